@@ -1,0 +1,198 @@
+"""A layout, expanded: every box absolute on its sheet, in millimetres from the top left.
+
+`labelkit.geometry.reading` turns a layout file into a `Layout`; later floors read only this.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from labelkit.ground.box import Box
+
+
+class Kind(StrEnum):
+    """What a layout makes."""
+
+    LIDDING = "lidding"
+    SLEEVE = "sleeve"
+    LEAFLET = "leaflet"
+    PAD = "pad"
+
+
+class LineKind(StrEnum):
+    """What happens along a line of the sheet."""
+
+    CUT = "cut"
+    FOLD = "fold"
+    PERFORATION = "perforation"
+    KISS_CUT = "kiss-cut"
+
+
+class AreaKind(StrEnum):
+    """What a part of a piece is."""
+
+    BAND = "band"
+    """Header band: no peel removes it."""
+    CELL = "cell"
+    """Over one cavity: peeling destroys it."""
+    PANEL = "panel"
+    """A panel of a sleeve, leaflet or pad, bounded by folds and edges."""
+    DRAFT = "draft"
+    """Reserved for the draft mark; empty on released artwork."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The sheet in the printer."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    margin_mm: float
+    """Unprintable edge."""
+    dpi: int
+    tolerance_mm: float
+    """How far print may land from the die: nothing required comes nearer to a cut or fold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A cut, fold, perforation or kiss cut from one point to another."""
+
+    kind: LineKind
+    x1_mm: float
+    y1_mm: float
+    x2_mm: float
+    y2_mm: float
+
+
+class What(StrEnum):
+    """What a field holds."""
+
+    STATEMENT = "statement"
+    """`arg` is a statement id; it is said in the field's language."""
+    VALUE = "value"
+    """`arg` is a Jinja2 expression over the facts, e.g. ``{{ drug }} {{ strength }}``."""
+    CODE = "code"
+    """`arg` names a code: ``cell``, ``pack``, ``rx``, ``leaflet``."""
+    PICTURE = "picture"
+    """`arg` names a drawing: ``peel-arrow``, ``peel-steps``, …"""
+    FLOW = "flow"
+    """`arg` names a document (``leaflet``, ``pad-back``); areas of one document flow in order."""
+    WRITING = "writing"
+    """A line to write on; `arg` is the statement id of its label."""
+    TICKS = "ticks"
+    """Boxes to tick; `arg` names the list (``strengths``)."""
+    TABLE = "table"
+    """`arg` names the table (``comparison``)."""
+    RULE = "rule"
+    """A thin line across the box; `arg` unused."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing printed in an area, with the room it has."""
+
+    id: str
+    what: What
+    arg: str
+    box: Box
+    align: str = "start"
+    """``start``, ``centre`` or ``end``; start is the right side in right-to-left languages."""
+    valign: str = "top"
+    """``top``, ``middle`` or ``bottom``."""
+    wanted_pt: float = 8.0
+    least_pt: float = 6.0
+    weight: str = "regular"
+    """``regular`` or ``bold``."""
+    family: str = "sans"
+    """``sans``, or ``mono`` where I and l, O and 0 must differ (lots, serials)."""
+    language: str = "pharmacy"
+    """``pharmacy``, ``patient``, or ``both`` (patient's first, then pharmacy's if another)."""
+    turn: int = 0
+    """Degrees clockwise: 0, 90 or 270 (a spine)."""
+    importance: int = 2
+    """1 is the one thing seen first; 3 is fine print."""
+    alternative: str = ""
+    """Statement id said instead where the first doesn't fit at its least size; may be empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """The corner or edge strip by which a cell is peeled."""
+
+    box: Box
+    edge: str
+    """The piece's free edge it reaches: ``left``, ``right``, ``top`` or ``bottom``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A header band, cell, panel or draft band with its fields."""
+
+    kind: AreaKind
+    id: str
+    box: Box
+    fields: tuple[Field, ...] = ()
+    number: int = 0
+    """Cells: place in the loading order of its piece, from 1. Else 0."""
+    tab: Tab | None = None
+    cavity: Box | None = None
+    """Bounding box of the cavity's opening below a cell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What the cutter makes: a run of cells with its header band, a sleeve, a leaf of a pad."""
+
+    id: str
+    card: int
+    """Which card of the sheet it is cut from, from 1."""
+    outline: Box
+    areas: tuple[Area, ...]
+
+    @property
+    def cells(self) -> tuple[Area, ...]:
+        """The cells in loading order."""
+        return tuple(
+            sorted((a for a in self.areas if a.kind is AreaKind.CELL), key=lambda a: a.number)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """An orientation key: the filled corner mark that card and lid share."""
+
+    points: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One printed side of a sheet: one page of the PDF."""
+
+    id: str
+    """``front`` or ``back``."""
+    pieces: tuple[Piece, ...]
+    lines: tuple[Line, ...]
+    keys: tuple[Key, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A whole layout: stock, faces, and what each code on it must keep."""
+
+    name: str
+    title: str
+    kind: Kind
+    stock: Stock
+    faces: tuple[Face, ...]
+    cards: int
+    """Cards (lidding), sleeves, leaflets or pads on one sheet."""
+    serial_per: str
+    """``cell``, ``piece`` or ``none``: what gets a serial of its own."""
+    file: str
+    """Where it was read from, for messages."""
+
+    @property
+    def cavities(self) -> int:
+        """Cavities of one card; 0 where the layout isn't lidding."""
+        return sum(len(p.cells) for p in self.faces[0].pieces if p.card == 1)

@@ -1,0 +1,78 @@
+"""The one door to the outside: files, packaged data, the cache folder and the clock.
+
+Nothing else in labelkit opens a file or asks the time, so that the same arguments
+give the same bytes, and so that every file it writes is written one way: beside its
+place first, flushed, then moved in.
+"""
+
+import os
+import sys
+import tempfile
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import platformdirs
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+_PACKAGED = _PACKAGE / "data"
+
+PRIVATE = 0o600
+"""Mode of files that may hold patient data."""
+
+
+def resource_dir(kind: str) -> Path:
+    """The folder of shipped data: ``layouts``, ``locales`` or ``samples``.
+
+    An installed wheel carries them inside the package; a checkout has them beside it.
+    """
+    packaged = _PACKAGED / kind
+    return packaged if packaged.is_dir() else _PACKAGE.parent / kind
+
+
+def cache_dir(kind: str) -> Path:
+    """A folder that keeps what is dear to compute (font instances), made when missing."""
+    root = os.environ.get("LABELKIT_CACHE") or platformdirs.user_cache_dir("labelkit")
+    folder = Path(root) / kind
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def read_bytes(path: Path) -> bytes:
+    """The whole file. Raises OSError; the caller turns it into a fault that names the record."""
+    return path.read_bytes()
+
+
+def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
+    """Write so that `path` is either absent, its old self, or complete.
+
+    The bytes go to a temporary file in the same folder, are flushed to the disk, and
+    are then moved over `path` in one step (POSIX rename). Raises OSError, with nothing
+    left behind.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(prefix=".part-", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(mode)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def today() -> date:
+    """The day by the machine's clock and time zone: what a person at the bench calls today."""
+    return datetime.now().astimezone().date()
+
+
+def now() -> datetime:
+    """The moment by the machine's clock, in UTC."""
+    return datetime.now(tz=UTC)
+
+
+def is_interactive() -> bool:
+    """Whether a person sits at the terminal (progress bars and questions make sense)."""
+    return sys.stderr.isatty()

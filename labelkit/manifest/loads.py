@@ -1,0 +1,62 @@
+"""What each piece of each sheet carries, before anything is drawn.
+
+The manifest and the artwork both start from these: the manifest says what must be
+found, the artwork draws it, and the checker compares the two on the finished file.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from labelkit.barcodes.model import CodeData
+from labelkit.wording.model import Document, Said, Voice
+
+
+@dataclass(frozen=True)
+class CellLoad:
+    """One cell: a tablet with its codes, or an empty cavity."""
+
+    number: int
+    used: bool
+    serial: str = ""
+    codes: Mapping[str, CodeData] = field(default_factory=dict)
+    """By the name a layout field gives (``cell``)."""
+
+
+@dataclass(frozen=True)
+class PieceLoad:
+    """One piece: what is said on it, in the pharmacy's language and the patient's."""
+
+    piece: str
+    """Id of the layout's piece."""
+    card: int
+    """Card of the sheet."""
+    pharmacy: Voice
+    patient: Voice
+    """The same as `pharmacy` on stock lidding and pads."""
+    facts: Mapping[str, Mapping[str, Said]]
+    """Language → fact name → said. Holds both voices' languages. A fact that doesn't apply
+    (the patient on stock lidding) is absent, and a field that names only absent facts is
+    left out."""
+    values: Mapping[str, object]
+    """Raw values for statements' placeholders (``most_in_24_h``, ``single_dose_tablets``, …)."""
+    codes: Mapping[str, CodeData] = field(default_factory=dict)
+    """Codes of the piece as a whole (``pack``, ``rx``, ``leaflet``)."""
+    cells: tuple[CellLoad, ...] = ()
+    documents: Mapping[str, Mapping[str, Document]] = field(default_factory=dict)
+    """Document id → language → document."""
+    lists: Mapping[str, tuple[Said, ...]] = field(default_factory=dict)
+    """For tick boxes: list name → entries in their order."""
+
+
+@dataclass(frozen=True)
+class SheetLoad:
+    """One sheet: a load for each piece of the layout's front face that is used."""
+
+    pieces: tuple[PieceLoad, ...]
+
+    def of(self, piece: str, card: int) -> PieceLoad | None:
+        """The load of that piece of that card; None where the sheet's place is unused."""
+        for load in self.pieces:
+            if load.piece == piece and load.card == card:
+                return load
+        return None

@@ -1,0 +1,123 @@
+"""The manifest: a plain, serialisable list of what a reader must find in the PDF.
+
+Places are in millimetres from the top left of the page. It is written beside the PDF as
+``*.manifest.json``, and `labelkit check` needs nothing else.
+"""
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Part(BaseModel):
+    """Base: frozen, nothing unknown."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Place(Part):
+    """A rectangle on a page, in millimetres from its top left."""
+
+    x_mm: float
+    y_mm: float
+    w_mm: float
+    h_mm: float
+
+
+class RequiredText(Part):
+    """A text that must stand, whole and legible, inside `within`."""
+
+    id: str
+    """Particular's id (``strength``) or statement id."""
+    origin: str
+    """``fact:NAME`` or ``statement:ID``."""
+    text: str
+    """In logical order, NFC; compared after NFKC with white space collapsed."""
+    language: str
+    within: Place
+    piece: str
+    area: str
+    least_pt: float
+    least_x_height_mm: float
+    source: str
+    """Why it is required: the rule's source."""
+
+
+class RequiredValue(Part):
+    """A record's value that the checker must parse back out of the text of `within`."""
+
+    kind: str
+    """``lot``, ``date``, ``strength``, ``drug``, ``rx``, ``tablets``."""
+    value: str
+    """As the record has it: ISO for a date, ``2.5 mg`` for a strength, digits for a number."""
+    within: Place
+    piece: str
+    area: str
+
+
+class RequiredCode(Part):
+    """A code that must scan inside `within` and read back to these fields."""
+
+    name: str
+    symbology: str
+    fields: dict[str, str]
+    """Record values: ``lot``, ``beyond_use`` (ISO), ``serial``, ``gtin``, ``rx``, ``address``."""
+    gs1: bool
+    within: Place
+    piece: str
+    area: str
+    dpi: int
+    least_x_mm: float
+    most_x_mm: float
+    quiet_modules: int
+
+
+class EmptyPlace(Part):
+    """A cell over an unused cavity: no strength, no lot, no code may stand there."""
+
+    within: Place
+    piece: str
+    area: str
+
+
+class Cut(Part):
+    """A cut or fold line: nothing required may come nearer than `clear_mm`."""
+
+    kind: str
+    x1_mm: float
+    y1_mm: float
+    x2_mm: float
+    y2_mm: float
+    clear_mm: float
+
+
+class ManifestPage(Part):
+    """One page of the file."""
+
+    width_mm: float
+    height_mm: float
+    safe: Place
+    """Printable area: all marks lie inside."""
+    texts: tuple[RequiredText, ...]
+    values: tuple[RequiredValue, ...]
+    codes: tuple[RequiredCode, ...]
+    empty: tuple[EmptyPlace, ...]
+    cuts: tuple[Cut, ...]
+    draft_marks: tuple[Place, ...]
+    """Where the draft mark must stand (state ``draft``) or must not (any other)."""
+
+
+class Manifest(Part):
+    """All that one PDF must hold."""
+
+    version: int = 1
+    artwork: str
+    layout: str
+    state: str
+    """``draft`` or ``made``."""
+    title: str
+    languages: tuple[str, ...]
+    records: tuple[str, ...]
+    """What it was made from: ``lot TV2611``, ``prescription 10432``."""
+    serials: tuple[str, ...]
+    secrets: tuple[str, ...]
+    """Texts that the metadata must not hold (patient's name, birth date, prescription number)."""
+    pages: tuple[ManifestPage, ...]
