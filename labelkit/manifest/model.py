@@ -105,6 +105,28 @@ class ManifestPage(Part):
     """Where the draft mark must stand (state ``draft``) or must not (any other)."""
 
 
+class Link(Part):
+    """One place in the chain a document flows through."""
+
+    page: int
+    """From 0."""
+    within: Place
+
+
+class RequiredFlow(Part):
+    """A document that flows through a chain of places (a leaflet's panels, then its pages).
+
+    Each text must stand whole inside one link of the chain, and the texts must follow one
+    another in reading order: a later text never stands in an earlier link, nor before an
+    earlier text in the same link. The `within` of its texts is not used (all zero).
+    """
+
+    document: str
+    language: str
+    texts: tuple[RequiredText, ...]
+    chain: tuple[Link, ...]
+
+
 class Manifest(Part):
     """All that one PDF must hold."""
 
@@ -121,3 +143,4 @@ class Manifest(Part):
     secrets: tuple[str, ...]
     """Texts that the metadata must not hold (patient's name, birth date, prescription number)."""
     pages: tuple[ManifestPage, ...]
+    flows: tuple[RequiredFlow, ...] = ()
