@@ -39,6 +39,9 @@ class PieceLoad:
     left out."""
     values: Mapping[str, object]
     """Raw values for statements' placeholders (``most_in_24_h``, ``single_dose_tablets``, …)."""
+    record: Mapping[str, str] = field(default_factory=dict)
+    """Plain record values that the checker parses back out of the print: ``lot``,
+    ``beyond_use`` (ISO), ``strength``, ``drug``, ``rx_number``, ``tablets_in_pack``."""
     codes: Mapping[str, CodeData] = field(default_factory=dict)
     """Codes of the piece as a whole (``pack``, ``rx``, ``leaflet``)."""
     cells: tuple[CellLoad, ...] = ()

@@ -1,0 +1,334 @@
+"""From layout, loads and requirements to the manifest. Reads no page and no PDF.
+
+Refuses, before anything is drawn, a layout that has no field for a particular that the
+rules require: the sheet would be illegal however well it printed.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from labelkit.barcodes.model import CodeData
+from labelkit.barcodes.ranges import x_range_mm
+from labelkit.geometry.model import Area, AreaKind, Face, Field, Layout, Piece, What
+from labelkit.ground.box import Box
+from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
+from labelkit.manifest.model import (
+    Cut,
+    EmptyPlace,
+    Link,
+    Manifest,
+    ManifestPage,
+    Place,
+    RequiredCode,
+    RequiredFlow,
+    RequiredText,
+    RequiredValue,
+)
+from labelkit.rules.model import Requirement
+from labelkit.wording.expressions import names_in
+from labelkit.wording.model import Said
+
+QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
+"""Clear modules round a symbol: ISO/IEC 16022 (1), ISO/IEC 15417 (10), ISO/IEC 18004 (4)."""
+
+PARSED = {
+    "lot": "lot",
+    "beyond_use": "date",
+    "strength": "strength",
+    "drug": "drug",
+    "rx_number": "rx",
+    "tablets_in_pack": "tablets",
+}
+"""Facts whose value the checker parses out of the print, and as what."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the manifest says of the file as a whole."""
+
+    state: str
+    title: str
+    records: tuple[str, ...]
+    secrets: tuple[str, ...] = ()
+
+
+def derive(
+    layout: Layout,
+    sheets: tuple[SheetLoad, ...],
+    requirements: Iterable[Requirement],
+    heading: Heading,
+) -> Manifest:
+    """The manifest of a file with one page for each sheet and face, faces within sheets.
+
+    Raises ArtworkRefused when a required particular has no place on the layout.
+    """
+    required = tuple(requirements)
+    refuse_without_place(layout, sheets, required)
+    pages: list[ManifestPage] = []
+    flows: list[RequiredFlow] = []
+    for number, sheet in enumerate(sheets):
+        first = number * len(layout.faces)
+        pages.extend(_page(layout, face, sheet, required) for face in layout.faces)
+        flows.extend(_flows(layout, sheet, first))
+    loads = [load for sheet in sheets for load in sheet.pieces]
+    languages = {voice.language for load in loads for voice in (load.pharmacy, load.patient)}
+    return Manifest(
+        artwork=layout.kind.value,
+        layout=layout.name,
+        state=heading.state,
+        title=heading.title,
+        languages=tuple(sorted(languages)),
+        records=heading.records,
+        serials=tuple(c.serial for load in loads for c in load.cells if c.serial),
+        secrets=heading.secrets,
+        pages=tuple(pages),
+        flows=tuple(flows),
+    )
+
+
+def refuse_without_place(
+    layout: Layout, sheets: tuple[SheetLoad, ...], required: tuple[Requirement, ...]
+) -> None:
+    """Raise ArtworkRefused with every required particular that no field or document carries."""
+    loads = [load for sheet in sheets for load in sheet.pieces]
+    in_documents = {
+        said.origin
+        for load in loads
+        for by_language in load.documents.values()
+        for document in by_language.values()
+        for block in document.blocks
+        for said in block.said
+    }
+    pictured = {
+        f"picture:{name}"
+        for load in loads
+        for by_language in load.documents.values()
+        for document in by_language.values()
+        for block in document.blocks
+        for name in block.pictures
+    }
+    faults = [
+        Fault(
+            layout.file,
+            "",
+            requirement.id,
+            f"the layout {layout.name} has no field in a {requirement.place} "
+            f"for {requirement.satisfied_by}",
+            "add such a field, or choose a layout that has one",
+            f"particulars.{requirement.id}",
+            requirement.source,
+        )
+        for requirement in required
+        if requirement.satisfied_by not in in_documents | pictured
+        and not any(
+            requirement.satisfied_by in carried_by(field)
+            for area in _areas_for(layout, requirement.place)
+            for field in area.fields
+        )
+    ]
+    if faults:
+        raise ArtworkRefused(faults)
+
+
+def carried_by(field: Field) -> frozenset[str]:
+    """What a field can satisfy: ``fact:…``, ``statement:…``, ``code:…``, ``picture:…``."""
+    match field.what:
+        case What.VALUE:
+            return frozenset(f"fact:{name}" for name in names_in(field.arg))
+        case What.STATEMENT | What.WRITING:
+            return frozenset({f"statement:{field.arg}", f"statement:{field.alternative}"})
+        case What.CODE | What.PICTURE | What.TABLE | What.TICKS:
+            return frozenset({f"{field.what.value}:{field.arg}"})
+        case _:
+            return frozenset()
+
+
+def _areas_for(layout: Layout, place: str) -> Iterator[Area]:
+    kinds = {"cell": {AreaKind.CELL}, "band": {AreaKind.BAND}}.get(
+        place, {AreaKind.CELL, AreaKind.BAND, AreaKind.PANEL}
+    )
+    for face in layout.faces:
+        for piece in face.pieces:
+            yield from (area for area in piece.areas if area.kind in kinds)
+
+
+def place(box: Box) -> Place:
+    """A box as the manifest writes it, to a thousandth of a millimetre."""
+    return Place(
+        x_mm=round(box.x_mm, 3),
+        y_mm=round(box.y_mm, 3),
+        w_mm=round(box.w_mm, 3),
+        h_mm=round(box.h_mm, 3),
+    )
+
+
+def _page(
+    layout: Layout, face: Face, sheet: SheetLoad, required: tuple[Requirement, ...]
+) -> ManifestPage:
+    texts: list[RequiredText] = []
+    values: list[RequiredValue] = []
+    codes: list[RequiredCode] = []
+    empty: list[EmptyPlace] = []
+    drafts: list[Place] = []
+    for piece in face.pieces:
+        load = sheet.of(piece.id, piece.card)
+        if load is None:
+            empty.append(EmptyPlace(within=place(piece.outline), piece=piece.id, area=""))
+            continue
+        cells = {cell.number: cell for cell in load.cells}
+        for area in piece.areas:
+            cell = cells.get(area.number) if area.kind is AreaKind.CELL else None
+            if area.kind is AreaKind.DRAFT:
+                drafts.append(place(area.box))
+            elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
+                empty.append(EmptyPlace(within=place(area.box), piece=piece.id, area=area.id))
+            else:
+                texts.extend(_texts(piece, area, load, required))
+                values.extend(_values(piece, area, load))
+                codes.extend(_codes(layout, piece, area, load, cell))
+    stock = layout.stock
+    sheet_box = Box(0, 0, stock.width_mm, stock.height_mm)
+    return ManifestPage(
+        width_mm=stock.width_mm,
+        height_mm=stock.height_mm,
+        safe=place(sheet_box.inset(stock.margin_mm)),
+        texts=tuple(texts),
+        values=tuple(values),
+        codes=tuple(codes),
+        empty=tuple(empty),
+        cuts=tuple(
+            Cut(
+                kind=line.kind.value,
+                x1_mm=line.x1_mm,
+                y1_mm=line.y1_mm,
+                x2_mm=line.x2_mm,
+                y2_mm=line.y2_mm,
+                clear_mm=stock.tolerance_mm,
+            )
+            for line in face.lines
+        ),
+        draft_marks=tuple(drafts),
+    )
+
+
+def _texts(
+    piece: Piece, area: Area, load: PieceLoad, required: tuple[Requirement, ...]
+) -> Iterator[RequiredText]:
+    """Every fact and statement that a field of the area names, with the strictest least size."""
+    for field in area.fields:
+        for said in _said_by(field, load):
+            asked = [r for r in required if r.satisfied_by == said.origin]
+            yield RequiredText(
+                id=asked[0].id if asked else said.origin.partition(":")[2],
+                origin=said.origin,
+                text=said.text,
+                language=said.language,
+                within=place(area.box),
+                piece=piece.id,
+                area=area.id,
+                least_pt=max([field.least_pt, *(r.least_pt for r in asked)]),
+                least_x_height_mm=max([0.0, *(r.least_x_height_mm for r in asked)]),
+                source=asked[0].source if asked else f"layout field {field.id}",
+            )
+
+
+def languages_of(field: Field, load: PieceLoad) -> tuple[str, ...]:
+    """The languages a field speaks, first to last, each once."""
+    pharmacy, patient = load.pharmacy.language, load.patient.language
+    wanted = {"pharmacy": (pharmacy,), "patient": (patient,)}.get(
+        field.language, (patient, pharmacy)
+    )
+    return tuple(dict.fromkeys(wanted))
+
+
+def _said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
+    voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
+    for language in languages_of(field, load):
+        if field.what is What.STATEMENT and not field.alternative:
+            yield voices[language].say(field.arg, load.values)
+        elif field.what is What.VALUE:
+            facts = load.facts[language]
+            yield from (facts[name] for name in sorted(names_in(field.arg)) if name in facts)
+
+
+def _values(piece: Piece, area: Area, load: PieceLoad) -> Iterator[RequiredValue]:
+    named = {name for f in area.fields if f.what is What.VALUE for name in names_in(f.arg)}
+    for fact, kind in PARSED.items():
+        if fact in named and fact in load.record:
+            yield RequiredValue(
+                kind=kind,
+                value=load.record[fact],
+                within=place(area.box),
+                piece=piece.id,
+                area=area.id,
+            )
+
+
+def _codes(
+    layout: Layout, piece: Piece, area: Area, load: PieceLoad, cell: CellLoad | None
+) -> Iterator[RequiredCode]:
+    codes = cell.codes if cell is not None else load.codes
+    for field in area.fields:
+        if field.what is What.CODE and field.arg in codes:
+            yield _code(layout, piece, area, field, codes[field.arg])
+
+
+def _code(layout: Layout, piece: Piece, area: Area, field: Field, data: CodeData) -> RequiredCode:
+    least, most = x_range_mm(data)
+    return RequiredCode(
+        name=field.arg,
+        symbology=data.symbology.value,
+        fields=dict(data.fields),
+        gs1=data.gs1,
+        within=place(field.box),
+        piece=piece.id,
+        area=area.id,
+        dpi=layout.stock.dpi,
+        least_x_mm=least,
+        most_x_mm=most,
+        quiet_modules=QUIET_MODULES[data.symbology.value],
+    )
+
+
+def _flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[RequiredFlow]:
+    for load in sheet.pieces:
+        for document_id, by_language in load.documents.items():
+            chain = [
+                (field, Link(page=first_page + number, within=place(field.box)))
+                for number, face in enumerate(layout.faces)
+                for piece in face.pieces
+                if (piece.id, piece.card) == (load.piece, load.card)
+                for area in piece.areas
+                for field in area.fields
+                if field.what is What.FLOW and field.arg == document_id
+            ]
+            if not chain:
+                continue
+            for language in languages_of(chain[0][0], load):
+                document = by_language[language]
+                yield RequiredFlow(
+                    document=document_id,
+                    language=language,
+                    texts=tuple(
+                        _flowing(said, load, chain[0][0])
+                        for block in document.blocks
+                        for said in block.said
+                    ),
+                    chain=tuple(link for _, link in chain),
+                )
+
+
+def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:
+    return RequiredText(
+        id=said.origin.partition(":")[2],
+        origin=said.origin,
+        text=said.text,
+        language=said.language,
+        within=Place(x_mm=0, y_mm=0, w_mm=0, h_mm=0),
+        piece=load.piece,
+        area=field.arg,
+        least_pt=field.least_pt,
+        least_x_height_mm=0.0,
+        source=f"document {field.arg}",
+    )
