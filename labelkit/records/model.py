@@ -9,13 +9,10 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-
-class Record(BaseModel):
-    """Base of every record: unknown fields refused, no silent conversion, no change after."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+from labelkit.records.base import Record as Record
+from labelkit.records.decisions import Decisions
 
 
 class Unit(StrEnum):
@@ -283,6 +280,8 @@ class Pharmacy(Record):
     """The language the pharmacy works in."""
     languages: tuple[str, ...] = Field(min_length=1)
     """Languages offered to patients; holds `language`."""
+    province: str = ""
+    """Two letters, where the country profile asks for it (``ca``)."""
     made_on_is_day: int = 0
     """Day count of the beyond-use date: the day of making is day 0 or day 1."""
     leaflet_address: str = ""
@@ -312,6 +311,7 @@ class Workspace(Record):
     lots: tuple[Lot, ...]
     prescriptions: tuple[Prescription, ...]
     acceptances: tuple[Acceptance, ...] = ()
+    decisions: Decisions = Decisions()
 
     def preparation(self, key: str) -> Preparation:
         """The preparation of that id. Raises KeyError; reading has checked all references."""
