@@ -19,6 +19,9 @@ _PACKAGED = _PACKAGE / "data"
 PRIVATE = 0o600
 """Mode of files that may hold patient data."""
 
+PART = ".part-"
+"""How the name of a file begins that is still being written."""
+
 
 def resource_dir(kind: str) -> Path:
     """The folder of shipped data: ``layouts``, ``locales`` or ``samples``.
@@ -42,24 +45,35 @@ def read_bytes(path: Path) -> bytes:
     return path.read_bytes()
 
 
-def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
-    """Write so that `path` is either absent, its old self, or complete.
+def write_part(folder: Path, data: bytes, mode: int = PRIVATE) -> Path:
+    """A temporary file in `folder`, written whole and flushed to the disk; gives its path.
 
-    The bytes go to a temporary file in the same folder, are flushed to the disk, and
-    are then moved over `path` in one step (POSIX rename). Raises OSError, with nothing
-    left behind.
+    Raises OSError, with nothing left behind.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".part-", dir=path.parent)
+    folder.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(prefix=PART, dir=folder)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         Path(name).chmod(mode)
-        Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
+        raise
+    return Path(name)
+
+
+def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
+    """Write so that `path` is either absent, its old self, or complete (POSIX rename).
+
+    Raises OSError, with nothing left behind.
+    """
+    part = write_part(path.parent, data, mode)
+    try:
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
         raise
 
 

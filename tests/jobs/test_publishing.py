@@ -1,0 +1,85 @@
+"""Files appear whole and checked, or not at all."""
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+
+from labelkit.ground import door
+from labelkit.jobs.publishing import MANIFEST, OutputRefused, opened, publish, recover
+
+COMPANIONS = {MANIFEST: b"{}", ".check.json": b"{}", ".proof-1.png": b"png", ".txt": b"t"}
+
+
+def names(folder: Path) -> set[str]:
+    """What a person sees in the folder."""
+    return {path.name for path in folder.iterdir() if not path.name.startswith(".labelkit")}
+
+
+def test_a_published_pdf_has_all_its_companions(tmp_path: Path) -> None:
+    """The PDF stands beside its manifest, check, proof and text, private to the owner."""
+    path = publish(tmp_path, "lidding-A1", b"%PDF", COMPANIONS)
+    assert names(tmp_path) == {"lidding-A1.pdf", *(f"lidding-A1{s}" for s in COMPANIONS)}
+    assert path.read_bytes() == b"%PDF"
+    assert {p.stat().st_mode & 0o777 for p in tmp_path.iterdir()} == {0o600}
+
+
+@pytest.mark.parametrize("moved", range(5))
+def test_a_crash_at_any_step_leaves_nothing_after_the_next_start(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moved: int
+) -> None:
+    """However many files were in place, the next start removes parts and lone companions."""
+    publish(tmp_path, "lidding-A1", b"%PDF old", COMPANIONS)
+    publish(tmp_path, "lidding-A2", b"%PDF other", COMPANIONS)
+    (tmp_path / "notes.txt").write_text("the pharmacist's own")
+    real, count = Path.replace, 0
+
+    def dying(part: Path, target: Path) -> Path:
+        nonlocal count
+        if count == moved:
+            raise KeyboardInterrupt
+        count += 1
+        return real(part, target)
+
+    monkeypatch.setattr(Path, "replace", dying)
+    with pytest.raises(KeyboardInterrupt):
+        publish(tmp_path, "lidding-A1", b"%PDF new", COMPANIONS)
+    recover(tmp_path)
+    assert names(tmp_path) == {
+        "lidding-A2.pdf",
+        *(f"lidding-A2{s}" for s in COMPANIONS),
+        "notes.txt",
+    }
+
+
+def test_a_full_disk_is_said_and_the_older_file_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """ENOSPC while the new PDF is written: a refusal, and the older file is untouched."""
+    publish(tmp_path, "lidding-A1", b"%PDF old", COMPANIONS)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    real = door.write_part
+
+    def full(folder: Path, data: bytes, mode: int = door.PRIVATE) -> Path:
+        if data == b"%PDF new":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return real(folder, data, mode)
+
+    monkeypatch.setattr(door, "write_part", full)
+    with pytest.raises(OutputRefused, match="No space left on device"):
+        publish(tmp_path, "lidding-A1", b"%PDF new", COMPANIONS)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_two_at_once_are_refused(tmp_path: Path) -> None:
+    """The second labelkit in one output folder is told to wait."""
+    with opened(tmp_path), pytest.raises(OutputRefused, match="another labelkit"), opened(tmp_path):
+        pass
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
+    """A file where the folder should be is named, without a traceback's words."""
+    (tmp_path / "out").write_text("")
+    with pytest.raises(OutputRefused, match="can't be written"), opened(tmp_path / "out"):
+        pass
