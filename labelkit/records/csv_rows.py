@@ -1,0 +1,115 @@
+"""Rows of a table file as real programs export them (RFC 4180 and its common departures).
+
+Takes ``,`` or ``;`` between cells, any line ending, quoted cells with line breaks in them.
+Refuses a quotation mark left open, a row with too few or too many cells, and a header that
+is doubled, unknown or incomplete: a shifted column would put one patient's dose beside
+another's name. It never skips a row that holds anything.
+"""
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+
+from labelkit.records.faultbook import FaultBook
+from labelkit.records.fields import Fields
+from labelkit.records.text import nearest, shown
+
+DELIMITERS = (",", ";")
+
+
+def rows(
+    book: FaultBook, text: str, name: str, known: Sequence[str], optional: Sequence[str]
+) -> list[Fields]:
+    """One `Fields` for each row, or none when the header or the file's form is wrong.
+
+    `known` are all columns in the order faults list them; those in `optional` may be absent.
+    """
+    lines = _lines(book, text, name)
+    if not lines:
+        if not book.faults or book.faults[-1].file != name:
+            book.add(name, "", "", "is empty", f"start it with the header: {','.join(known)}")
+        return []
+    header_line, header = lines[0]
+    columns = [cell.strip() for cell in header]
+    if not _header_is_sound(book, name, f"line {header_line}", columns, known, optional):
+        return []
+    found = []
+    for line, cells in lines[1:]:
+        if len(cells) != len(columns):
+            book.add(
+                name,
+                f"line {line}",
+                "",
+                f"has {len(cells)} cells where the header has {len(columns)}",
+                "look for a missing or stray separator or quotation mark in this line",
+            )
+            continue
+        found.append(_fields(book, name, line, dict(zip(columns, cells, strict=True))))
+    return found
+
+
+def _fields(book: FaultBook, name: str, line: int, values: dict[str, str]) -> Fields:
+    return Fields(book, name, values, lambda _field: f"line {line}")
+
+
+def _lines(book: FaultBook, text: str, name: str) -> list[tuple[int, list[str]]]:
+    found = []
+    try:
+        for line, cells in _numbered(text, _delimiter(text)):
+            if any(cell.strip() for cell in cells):
+                found.append((line, cells))
+    except csv.Error as reason:
+        line = found[-1][0] + 1 if found else 1
+        book.add(
+            name,
+            f"line {line} or below",
+            "",
+            f"isn't a well-formed table: {reason}",
+            "look for a quotation mark that is never closed, or for a file cut short",
+        )
+        return []
+    return found
+
+
+def _numbered(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    start = 1
+    for cells in reader:
+        yield start, cells
+        start = reader.line_num + 1
+
+
+def _delimiter(text: str) -> str:
+    """The separator that cuts the first line into more cells: a header holds neither."""
+    first = text.lstrip("\r\n").splitlines()[:1]
+    counts = {mark: sum(line.count(mark) for line in first) for mark in DELIMITERS}
+    return max(DELIMITERS, key=lambda mark: counts[mark])
+
+
+def _header_is_sound(
+    book: FaultBook,
+    name: str,
+    where: str,
+    columns: list[str],
+    known: Sequence[str],
+    optional: Sequence[str],
+) -> bool:
+    before = len(book)
+    absent = [column for column in known if column not in columns]
+    for place, column in enumerate(columns, start=1):
+        if not column:
+            book.add(name, where, "", f"column {place} has no name", "name or remove it")
+        elif column not in known:
+            book.add(
+                name,
+                where,
+                column if len(column) <= 60 else "",
+                f"{shown(column)} isn't a column of this file",
+                nearest(column, absent or known),
+            )
+        elif column in columns[: place - 1]:
+            book.add(name, where, column, "stands there twice", "remove one of the two")
+    for column in absent:
+        if column not in optional:
+            book.add(name, where, column, "is missing", "add the column")
+    return len(book) == before

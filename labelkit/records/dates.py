@@ -1,0 +1,60 @@
+"""Dates as records write them: ISO 8601, year first, and nothing else.
+
+A date such as 03/04/27 is refused, never guessed: it is two days in two countries, and a
+beyond-use date read the wrong way round keeps a dead medicine in use.
+"""
+
+import calendar
+import re
+from datetime import date
+
+from labelkit.records.faultbook import Unreadable
+from labelkit.records.text import shown
+
+FIRST_YEAR = 1900
+LAST_YEAR = 2199
+"""Years outside are taken for slips of the pen. Our own bound."""
+
+_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
+_MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
+_NUMBERS = re.compile(r"[0-9]{1,4}[/.\- ][0-9]{1,2}[/.\- ][0-9]{1,4}")
+_MEND = "write year, month and day in digits, as 2027-05-31 (ISO 8601)"
+
+
+def day(text: str) -> date:
+    """A calendar day written ``YYYY-MM-DD``. Raises Unreadable."""
+    found = _DAY.fullmatch(text)
+    if not found:
+        if _NUMBERS.fullmatch(text):
+            raise Unreadable(
+                f"{shown(text)} is ambiguous: it may be another day in another country", _MEND
+            )
+        raise Unreadable(f"{shown(text)} is no date", _MEND)
+    return _plausible(text, *map(int, found.groups()))
+
+
+def day_or_month_end(text: str) -> date:
+    """A day, or a month written ``YYYY-MM``, which means its last day. Raises Unreadable.
+
+    The last day of the month: GS1 General Specifications, AI 17, as it read while day 00
+    was allowed (130200 is 2013-02-28), and the usual reading of a month-only expiry.
+    """
+    found = _MONTH.fullmatch(text)
+    if not found:
+        return day(text)
+    year, month = map(int, found.groups())
+    if not 1 <= month <= 12:
+        raise Unreadable(f"{shown(text)} has no month {month}", _MEND)
+    first = _plausible(text, year, month, 1)
+    return first.replace(day=calendar.monthrange(year, month)[1])
+
+
+def _plausible(text: str, year: int, month: int, day_of_month: int) -> date:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise Unreadable(
+            f"{shown(text)} lies outside the years {FIRST_YEAR} to {LAST_YEAR}", "check the year"
+        )
+    try:
+        return date(year, month, day_of_month)
+    except ValueError:
+        raise Unreadable(f"{shown(text)} isn't a day of the calendar", _MEND) from None

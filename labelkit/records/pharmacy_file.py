@@ -1,0 +1,130 @@
+"""Reads ``pharmacy.toml``: who makes and answers for the medicine, and how its exports are encoded.
+
+Checks form only. Whether a country profile can be served is the rules' business.
+"""
+
+import re
+from dataclasses import dataclass
+
+from labelkit.records.faultbook import FaultBook, Unreadable
+from labelkit.records.fields import Fields
+from labelkit.records.files import ENCODINGS
+from labelkit.records.model import Pharmacy
+from labelkit.records.text import SHORT, clean, shown
+from labelkit.records.toml_tables import TomlFile
+
+FILE = "pharmacy.toml"
+COUNTRIES = ("us", "ca", "uk", "eu", "union")
+PAPERS = ("letter", "a4")
+KEYS = (
+    "name",
+    "address",
+    "telephone",
+    "licence",
+    "out_of_hours",
+    "country",
+    "province",
+    "language",
+    "languages",
+    "made_on_is_day",
+    "leaflet_address",
+    "paper",
+    "files",
+)
+
+_TAG = re.compile(r"[a-z]{2,3}(?:-[A-Z][a-z]{3})?(?:-(?:[A-Z]{2}|[0-9]{3}))?")
+_ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-]+(?::[0-9]+)?(?:/[A-Za-z0-9._~\-/]*)?")
+
+
+@dataclass(frozen=True, slots=True)
+class PharmacyFile:
+    """What was read: the pharmacy (None when it has faults) and what reading goes on with."""
+
+    pharmacy: Pharmacy | None
+    encoding: str
+    languages: tuple[str, ...]
+
+
+def language_tag(text: str) -> str:
+    """A language as ``es`` or ``es-US`` (BCP 47, RFC 5646: language, script, region).
+
+    Raises Unreadable.
+    """
+    if not _TAG.fullmatch(text):
+        raise Unreadable(f"{shown(text)} is no language tag", "write it as 'en' or 'es-US'")
+    return text
+
+
+def telephone(text: str) -> str:
+    """A telephone number as it may be printed. Raises Unreadable."""
+    kept = clean(text, SHORT)
+    if sum(char in "0123456789" for char in kept) < 3:
+        raise Unreadable(f"{shown(kept)} is no telephone number", "write it in digits")
+    return kept
+
+
+def leaflet_address(text: str) -> str:
+    """A web address that can hold nothing of a patient: no query, no fragment, no login.
+
+    Raises Unreadable.
+    """
+    kept = clean(text)
+    if not _ADDRESS.fullmatch(kept):
+        raise Unreadable(
+            f"{shown(kept)} is no plain web address",
+            "write it as https://pharmacy.example/leaflets, without '?', '#', '@' or spaces",
+        )
+    return kept
+
+
+def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
+    """The pharmacy and the declared encoding of its table files."""
+    fields = file.root()
+    fields.only(KEYS)
+    encoding, files_are_sound = _encoding(file)
+    languages = fields.texts("languages", language_tag, '"en", "es"')
+    address = fields.texts("address", example='"12 Quay Street", "Port Quill"')
+    language = fields.parsed("language", "", language_tag)
+    _check_languages(fields, languages, language)
+    pharmacy = Pharmacy(
+        name=fields.text("name"),
+        address=address or ("",),
+        telephone=fields.parsed("telephone", "", telephone),
+        licence=fields.text("licence", SHORT),
+        out_of_hours=fields.text("out_of_hours"),
+        country=fields.choice("country", COUNTRIES),
+        province=fields.maybe_text("province", SHORT),
+        language=language,
+        languages=languages or ("",),
+        made_on_is_day=(
+            0 if fields.blank("made_on_is_day") else fields.whole("made_on_is_day", 0, 1)
+        ),
+        leaflet_address=(
+            ""
+            if fields.blank("leaflet_address")
+            else fields.parsed("leaflet_address", "", leaflet_address)
+        ),
+        paper="letter" if fields.blank("paper") else fields.choice("paper", PAPERS),
+    )
+    sound = fields.sound and files_are_sound
+    return PharmacyFile(pharmacy if sound else None, encoding, languages)
+
+
+def _check_languages(fields: Fields, languages: tuple[str, ...], language: str) -> None:
+    if len(set(languages)) != len(languages):
+        fields.fault("languages", "names a language twice", "remove one of the two")
+    if language and languages and language not in languages:
+        fields.fault(
+            "languages",
+            f"doesn't hold the pharmacy's own language '{language}'",
+            f"add '{language}' to the list",
+        )
+
+
+def _encoding(file: TomlFile) -> tuple[str, bool]:
+    table = file.table("files", required=False)
+    if table is None:
+        return "utf-8", "files" not in file.tree
+    table.only(("encoding",))
+    encoding = "utf-8" if table.blank("encoding") else table.choice("encoding", ENCODINGS)
+    return encoding, table.sound
