@@ -1,0 +1,205 @@
+"""Items to PDF operators: text, codes and strokes, in points from the bottom left.
+
+Decides nothing: places, sizes, colours and glyphs are the page's. Codes are snapped to
+whole printer dots, measured from the sheet's top left, where a raster begins.
+"""
+
+from dataclasses import dataclass, field
+
+from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
+from labelkit.barcodes.model import Symbol
+from labelkit.ground.box import Box
+from labelkit.ground.units import dots_to_mm, mm_to_pt
+from labelkit.output.embedding import EmbeddedFont
+from labelkit.output.writer import number
+from labelkit.typeset.model import FaceKey, GlyphRun, TextLine
+
+_TURNS = {0: (1, 0, 0, 1), 90: (0, -1, 1, 0), 270: (0, 1, -1, 0)}
+"""Text matrices for text turned clockwise by so many degrees."""
+
+_LEAST_SHIFT = 0.005
+"""1/1000 em below which a pen's difference is floating-point noise."""
+
+
+@dataclass
+class Fonts:
+    """The faces used in a file, in the order they are met."""
+
+    by_key: dict[FaceKey, EmbeddedFont] = field(default_factory=dict)
+
+    def of(self, key: FaceKey) -> EmbeddedFont:
+        """The embedded font for a face."""
+        if key not in self.by_key:
+            self.by_key[key] = EmbeddedFont(key, f"F{len(self.by_key)}")
+        return self.by_key[key]
+
+
+class Drawer:
+    """Writes the operators of a file's items; equal runs are encoded once."""
+
+    def __init__(self, fonts: Fonts) -> None:
+        self._fonts = fonts
+        self._encoded: dict[int, tuple[GlyphRun, str]] = {}
+
+    def items(self, items: tuple[Item, ...], height_mm: float) -> str:
+        """The operators of items in their order, on a page of this height."""
+        return "\n".join(self.item(item, height_mm) for item in items)
+
+    def item(self, item: Item, height_mm: float) -> str:
+        """The operators of one item."""
+        if isinstance(item, TextItem):
+            return self._text(item, height_mm)
+        if isinstance(item, CodeItem):
+            return _code(item, height_mm)
+        return _stroke(item, height_mm)
+
+    def _text(self, item: TextItem, height_mm: float) -> str:
+        said = [colour(item.colour, "fill"), "BT"]
+        for line in item.lines:
+            said += self._line(line, item, height_mm)
+        said.append("ET")
+        return "\n".join(said)
+
+    def _line(self, line: TextLine, item: TextItem, height_mm: float) -> list[str]:
+        matrix = " ".join(map(str, _TURNS[item.turn]))
+        said = []
+        for run in line.runs:
+            x_mm, y_mm = turned(item.box, item.turn, line.x_mm + run.x_mm, line.baseline_mm)
+            x, y = number(mm_to_pt(x_mm)), number(mm_to_pt(height_mm - y_mm))
+            font = self._fonts.of(run.face)
+            said.append(f"/{font.name} {number(run.size_pt)} Tf {matrix} {x} {y} Tm")
+            said.append(self._shown(run, font))
+        return said
+
+    def _shown(self, run: GlyphRun, font: EmbeddedFont) -> str:
+        """The showing operators of a run, kept by the run's identity (the run is kept too)."""
+        known = self._encoded.get(id(run))
+        if known is None:
+            known = self._encoded[id(run)] = (run, _show(run, font))
+        return known[1]
+
+
+def _show(run: GlyphRun, font: EmbeddedFont) -> str:
+    """TJ arrays, with a rise where glyphs stand off the baseline."""
+    said: list[str] = []
+    part: list[str] = []
+    codes: list[str] = []
+    rise = 0.0
+    owed = 0.0  # how far the pen must still move right before the next glyph, 1/1000 em
+
+    def flush_codes() -> None:
+        if codes:
+            part.append("<" + "".join(codes) + ">")
+            codes.clear()
+
+    def flush_part() -> None:
+        flush_codes()
+        if part:
+            said.append("[" + " ".join(part) + "] TJ")
+            part.clear()
+
+    for glyph in run.glyphs:
+        if abs(glyph.dy - rise) > _LEAST_SHIFT:
+            flush_part()
+            rise = glyph.dy
+            said.append(f"{number(rise * run.size_pt / 1000)} Ts")
+        shift = owed + glyph.dx
+        if abs(shift) > _LEAST_SHIFT:
+            flush_codes()
+            part.append(number(-shift))
+        else:
+            shift = 0.0
+        cid = font.cid(glyph)
+        codes.append(f"{cid:04X}")
+        owed = owed + glyph.advance - shift - font.width(cid)
+    flush_part()
+    if rise:
+        said.append("0 Ts")
+    return "\n".join(said)
+
+
+def turned(box: Box, turn: int, x_mm: float, y_mm: float) -> tuple[float, float]:
+    """A point of the unturned box, from its top left, on the page after turning.
+
+    Clockwise about the centre; the unturned box of a turned item is as wide as the item's
+    box is high.
+    """
+    if turn == 0:
+        return box.x_mm + x_mm, box.y_mm + y_mm
+    dx, dy = x_mm - box.h_mm / 2, y_mm - box.w_mm / 2
+    centre_x, centre_y = box.x_mm + box.w_mm / 2, box.y_mm + box.h_mm / 2
+    if turn == 90:
+        return centre_x - dy, centre_y + dx
+    return centre_x + dy, centre_y - dx
+
+
+def colour(said: str, use: str) -> str:
+    """The operator that sets a fill or stroke colour; grey where the three are equal, so that
+    black is one ink (ISO 32000-1, 8.6.4)."""
+    red, green, blue = (int(said[i : i + 2], 16) for i in (1, 3, 5))
+    if red == green == blue:
+        return f"{number(red / 255)} {'g' if use == 'fill' else 'G'}"
+    parts = " ".join(number(part / 255) for part in (red, green, blue))
+    return f"{parts} {'rg' if use == 'fill' else 'RG'}"
+
+
+def snapped(box: Box, symbol: Symbol) -> tuple[float, float, float, float]:
+    """Left, top, width and height in mm of the dark modules' rectangle, on whole dots.
+
+    The quiet zone lies between the box and this rectangle; Code 128 has it left and right only.
+    """
+    dot = dots_to_mm(1, symbol.dpi)
+    quiet = symbol.quiet_modules * symbol.x_mm
+    above = quiet if len(symbol.rows) > 1 else 0.0
+    left = round((box.x_mm + quiet) / dot) * dot
+    top = round((box.y_mm + above) / dot) * dot
+    width = len(symbol.rows[0]) * symbol.module_dots * dot
+    if len(symbol.rows) > 1:
+        return left, top, width, len(symbol.rows) * symbol.module_dots * dot
+    return left, top, width, round(symbol.height_mm / dot) * dot
+
+
+def _code(item: CodeItem, height_mm: float) -> str:
+    """A 1-bit image mask: one sample per module, dark samples painted black.
+
+    A mask paints a device dot when its centre is inside (ISO 32000-1, 10.6.5), so modules keep
+    their whole dots; a filled path would paint every dot it touches.
+    """
+    rows = item.symbol.rows
+    columns = len(rows[0])
+    spare = -columns % 8
+    digits = (columns + spare) // 4
+    data = "".join(
+        f"{int(''.join('0' if dark else '1' for dark in row) + '1' * spare, 2):0{digits}X}"
+        for row in rows
+    )
+    left, top, width, height = (mm_to_pt(length) for length in snapped(item.box, item.symbol))
+    bottom = mm_to_pt(height_mm) - top - height
+    return (
+        f"q 0 g {number(width)} 0 0 {number(height)} {number(left)} {number(bottom)} cm\n"
+        f"BI /W {columns} /H {len(rows)} /BPC 1 /IM true /F /AHx ID\n{data}>\nEI Q"
+    )
+
+
+def _stroke(item: StrokeItem, height_mm: float) -> str:
+    said = ["q"]
+    if item.fill:
+        said.append(colour(item.fill, "fill"))
+    if item.stroke:
+        said += [colour(item.stroke, "stroke"), f"{number(mm_to_pt(item.width_mm))} w 1 J 1 j"]
+    if item.dash_mm:
+        dashes = " ".join(number(mm_to_pt(part)) for part in item.dash_mm)
+        said.append(f"0 J [{dashes}] 0 d")
+    for verb, values in item.path:
+        points = [
+            number(mm_to_pt(height_mm - value if i % 2 else value))
+            for i, value in enumerate(values)
+        ]
+        said.append(" ".join([*points, {"M": "m", "L": "l", "C": "c", "Z": "h"}[verb]]))
+    said.append(
+        {(True, True): "B", (True, False): "f", (False, True): "S"}.get(
+            (bool(item.fill), bool(item.stroke)), "n"
+        )
+    )
+    said.append("Q")
+    return "\n".join(said)

@@ -1,0 +1,100 @@
+"""Where a line may end: UAX #14 by ICU, narrowed by what a label must not break.
+
+Narrowed: nothing inside verbatim parts (drug, strength, lot, date, telephone), no break
+between a number and what it counts. Hyphenation points are given apart: fitting uses
+them only where a text can't be set without.
+"""
+
+import re
+import unicodedata
+from functools import lru_cache
+
+import pyphen
+from icu4py.breakers import LineBreaker
+
+from labelkit.typeset.paragraph import INVISIBLE, spans
+
+_LEAST_BEFORE, _LEAST_AFTER, _LEAST_WORD = 3, 3, 7
+"""Letters left before and after a hyphen, and in a word that may be hyphenated: common
+practice, no source."""
+
+_WORD = re.compile(r"[^\W\d_]+")
+_JOINING = frozenset("-\u2010/.:,")
+_LONGEST_COUNT = 5
+"""Characters of a number that stays with the word after it (``12.75``); a longer digit
+string is an identifier, which is verbatim anyway."""
+
+
+def _locale(language: str) -> str:
+    """Strict line breaking; Korean between words, as Hangul is set with spaces
+    (UAX #14, 5.1, class H2: 'space-based' style)."""
+    base = language.replace("_", "-")
+    return f"{base}-u-lw-phrase" if base.split("-")[0] == "ko" else f"{base}-u-lb-strict"
+
+
+def _splits_a_number(text: str, at: int) -> bool:
+    """Whether a break before `at` parts a number from its unit or from its other half."""
+    before, after = text[at - 1], text[at]
+    if before.isdigit() and after.isalnum():
+        return True
+    if before in _JOINING and at >= 2:
+        return text[at - 2].isdigit() or after.isdigit()
+    if before.isspace() and (after.isalnum() or after in "%°‰"):
+        counted = text[:at].rstrip()
+        number = re.search(r"[\d.,/½¼¾]+$", counted)
+        return bool(number and len(number.group()) <= _LONGEST_COUNT and counted[-1].isalnum())
+    return False
+
+
+def opportunities(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[int, ...]:
+    """Indices of `text` before which a line may begin, ascending, without 0 and the end."""
+    kept = spans(text, verbatim)
+    return tuple(
+        end
+        for _, end in LineBreaker(text, _locale(language)).segments()
+        if end < len(text)
+        and not any(a < end < b for a, b in kept)
+        and not _splits_a_number(text, end)
+    )
+
+
+@lru_cache(maxsize=32)
+def _hyphenator(language: str) -> pyphen.Pyphen | None:
+    name = pyphen.language_fallback(language.replace("-", "_"))
+    return pyphen.Pyphen(lang=name, left=_LEAST_BEFORE, right=_LEAST_AFTER) if name else None
+
+
+def hyphenations(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[int, ...]:
+    """Indices before which a word may be broken with a hyphen; empty where the language
+    has no patterns. Words with a capital inside or digits beside them are left whole."""
+    hyphenator = _hyphenator(language)
+    if hyphenator is None:
+        return ()
+    kept = spans(text, verbatim)
+    found: list[int] = []
+    for match in _WORD.finditer(text):
+        word, start, end = match.group(), match.start(), match.end()
+        beside = text[max(0, start - 1) : start] + text[end : end + 1]
+        if len(word) < _LEAST_WORD or word[1:] != word[1:].lower() or beside.strip("-").isdigit():
+            continue
+        found += [
+            start + int(place)
+            for place in hyphenator.positions(word)
+            if getattr(place, "data", None) is None
+            and not any(a < start + place < b for a, b in kept)
+        ]
+    return tuple(found)
+
+
+def to_visible(text: str, places: tuple[int, ...]) -> tuple[int, ...]:
+    """Indices of `text` as indices of the text without its invisible characters."""
+    hidden = [i for i, one in enumerate(text) if one in INVISIBLE]
+    moved = (place - sum(1 for i in hidden if i < place) for place in places)
+    return tuple(dict.fromkeys(place for place in moved if place > 0))
+
+
+def is_space(character: str) -> bool:
+    """Whether the character is dropped at the end of a line (UAX #14, class SP and BK)."""
+    return character == " " or (
+        unicodedata.category(character) == "Zs" and character not in "\u00a0\u202f\u2007"
+    )

@@ -1,0 +1,200 @@
+"""A text in one language to runs: direction by UAX #9, script by UAX #24, face by script.
+
+Refuses what would let a text show other than it reads: control characters, embeddings and
+overrides; and characters that no packaged font has. Parts named verbatim are isolated, so
+that a drug name or a telephone number keeps its own order inside a right-to-left sentence.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import lru_cache
+
+from babel import Locale
+from bidi import get_display
+from fontTools.unicodedata import script as script_of
+
+from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.typeset.fonts import LATIN, candidates, face
+from labelkit.typeset.model import FaceKey
+
+FSI, PDI = "\u2068", "\u2069"
+"""First strong isolate and its end (UAX #9, 2.2)."""
+
+INVISIBLE = frozenset("\u2066\u2067\u2068\u2069\u200e\u200f\u061c\u200b\u2060\ufeff\u00ad")
+"""They steer direction and breaking; nothing of them is drawn or copied out."""
+
+_JOINERS = frozenset("\u200c\u200d")
+_FORBIDDEN = frozenset("\u202a\u202b\u202c\u202d\u202e")
+_COMMON = ("Zyyy", "Zinh", "Zzzz")
+_FACE_SCRIPT = {"Hani": "Hans", "Hang": "Kore", "Cyrl": LATIN, "Grek": LATIN}
+_LANGUAGE_SCRIPT = {"ar": "Arab", "hi": "Deva", "zh": "Hani", "ko": "Hang"}
+_RTL_SCRIPTS = frozenset({"Arab", "Hebr", "Syrc", "Thaa"})
+_RTL_CLASSES = frozenset({"R", "AL", "AN"})
+_LEVEL = re.compile(r"Level\(\s*(\d+),?\s*\)")
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """The characters that are drawn, each with its level, script and face."""
+
+    text: str
+    language: str
+    base: int
+    """Paragraph level: 0 left to right, 1 right to left."""
+    levels: tuple[int, ...]
+    scripts: tuple[str, ...]
+    faces: tuple[FaceKey, ...]
+
+
+def named(character: str) -> str:
+    """``U+202E RIGHT-TO-LEFT OVERRIDE``: how a refusal names a character."""
+    return f"U+{ord(character):04X} {unicodedata.name(character, 'without a name')}"
+
+
+def _refuse(character: str, text: str, wrong: str, mend: str) -> ArtworkRefused:
+    return ArtworkRefused(
+        [Fault("", "", "", f"{named(character)} in “{text.strip()[:60]}” {wrong}", mend)]
+    )
+
+
+@lru_cache(maxsize=64)
+def is_rtl(language: str) -> bool:
+    """Whether the language is written from right to left (CLDR's character order)."""
+    return bool(Locale.parse(language, sep="-").text_direction == "rtl")
+
+
+def visible(text: str) -> str:
+    """The text without the characters that only steer direction and breaking."""
+    return "".join(one for one in text if one not in INVISIBLE)
+
+
+def spans(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
+    """Where the parts stand in the text, longest first, without overlaps, in order."""
+    found: list[tuple[int, int]] = []
+    for part in sorted(filter(None, parts), key=len, reverse=True):
+        for match in re.finditer(re.escape(part), text):
+            start, end = match.span()
+            if all(end <= a or b <= start for a, b in found):
+                found.append((start, end))
+    return sorted(found)
+
+
+def _levels(text: str, base: int, isolated: list[tuple[int, int]]) -> tuple[int, ...]:
+    """Embedding levels of the visible characters; `isolated` parts keep to themselves."""
+    if not base and not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text):
+        return (0,) * len(visible(text))
+    starts, ends = {a for a, _ in isolated}, {b for _, b in isolated}
+    full: list[tuple[str, bool]] = []
+    for i, one in enumerate(text):
+        if i in ends:
+            full.append((PDI, False))
+        if i in starts:
+            full.append((FSI, False))
+        full.append((one, one not in INVISIBLE))
+    if len(text) in ends:
+        full.append((PDI, False))
+    levels = levels_of("".join(one for one, _ in full), base)
+    return tuple(level for level, (_, drawn) in zip(levels, full, strict=True) if drawn)
+
+
+def levels_of(text: str, base: int) -> tuple[int, ...]:
+    """Resolved levels of one paragraph (UAX #9, 3.3), one per character.
+
+    python-bidi gives the levels in its debug form, one per UTF-8 byte.
+    """
+    said = str(get_display(text, base_dir="R" if base else "L", debug=True))
+    listed = said[said.rindex("    levels: [") : said.rindex("    paragraphs: [")]
+    per_byte = [int(level) for level in _LEVEL.findall(listed)]
+    levels: list[int] = []
+    at = 0
+    for one in text:
+        levels.append(per_byte[at])
+        at += len(one.encode())
+    if at != len(per_byte):
+        raise ValueError("the bidi library gave levels for another text")
+    return tuple(levels)
+
+
+def _scripts(text: str, language: str) -> tuple[str, ...]:
+    """Script per character; common ones take the script before them, else the next."""
+    own = [script_of(one) for one in text]
+    fallback = _LANGUAGE_SCRIPT.get(language.split("-")[0].split("_")[0], LATIN)
+    current = next((one for one in own if one not in _COMMON), fallback)
+    resolved: list[str] = []
+    for one in own:
+        current = current if one in _COMMON else one
+        resolved.append(current)
+    return tuple(resolved)
+
+
+def _directed(
+    text: str, scripts: tuple[str, ...], levels: tuple[int, ...], language: str
+) -> tuple[str, ...]:
+    """Common characters side with what they are set among: between Latin letters or digits,
+    and in a left-to-right stretch of right-to-left text, they are Latin (a telephone number
+    is one run); in a right-to-left stretch they are the language's."""
+    own = _LANGUAGE_SCRIPT.get(language.split("-")[0].split("_")[0], LATIN)
+    settled = list(scripts)
+    for i, one in enumerate(text):
+        if one.isalnum() or script_of(one) not in _COMMON:
+            continue
+        beside = text[max(0, i - 1) : i + 2]
+        if len(beside) == 3 and beside[0].isascii() and beside[2].isascii():
+            between = beside[0].isalnum() and beside[2].isalnum()
+        else:
+            between = False
+        if between or (levels[i] % 2 == 0 and settled[i] in _RTL_SCRIPTS):
+            settled[i] = LATIN
+        elif levels[i] % 2 and settled[i] not in _RTL_SCRIPTS and own in _RTL_SCRIPTS:
+            settled[i] = own
+    return tuple(settled)
+
+
+def _face_for(character: str, script: str, family: str, weight: str, text: str) -> FaceKey:
+    """The first face that has the character; ASCII always from the Latin face."""
+    wanted = LATIN if character.isascii() and character.isalnum() else script
+    for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight):
+        known = face(key)
+        if known.has(character) or (unicodedata.category(character) == "Zs" and known.has(" ")):
+            return key
+    raise _refuse(character, text, "is in no packaged font", "write it with other characters")
+
+
+def _faces(text: str, scripts: tuple[str, ...], family: str, weight: str) -> tuple[FaceKey, ...]:
+    """Face per character; marks and joiners stay with the character they belong to."""
+    chosen: list[FaceKey] = []
+    for one, script in zip(text, scripts, strict=True):
+        attached = one in _JOINERS or unicodedata.category(one).startswith("M")
+        if chosen and attached:
+            chosen.append(chosen[-1])
+        else:
+            chosen.append(_face_for(one, script, family, weight, text))
+    return tuple(chosen)
+
+
+def paragraph(
+    text: str, language: str, family: str, weight: str, verbatim: tuple[str, ...]
+) -> Paragraph:
+    """Itemise one paragraph (no line feed in it).
+
+    Raises ArtworkRefused for a control character, an embedding or override, and for a
+    character that no packaged font has.
+    """
+    for one in text:
+        if one in _FORBIDDEN or unicodedata.category(one) in ("Cc", "Cs", "Cn"):
+            raise _refuse(
+                one, text, "may not stand in a text to be printed", "take the character out"
+            )
+    base = int(is_rtl(language))
+    drawn = visible(text)
+    levels = _levels(text, base, spans(text, verbatim))
+    scripts = _directed(drawn, _scripts(drawn, language), levels, language)
+    return Paragraph(
+        drawn,
+        language,
+        base,
+        levels,
+        scripts,
+        _faces(drawn, scripts, family, weight),
+    )
