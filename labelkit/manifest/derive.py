@@ -26,7 +26,7 @@ from labelkit.manifest.model import (
     RequiredValue,
 )
 from labelkit.rules.model import Requirement
-from labelkit.wording.expressions import names_in
+from labelkit.geometry.expressions import names_in
 from labelkit.wording.model import Said
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
@@ -332,3 +332,18 @@ def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:
         least_x_height_mm=0.0,
         source=f"document {field.arg}",
     )
+
+
+def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[Said]:
+    """Every fact and statement the file will hold, so that its state can be told."""
+    for sheet in sheets:
+        for load in sheet.pieces:
+            for by_language in load.documents.values():
+                for document in by_language.values():
+                    yield from (said for block in document.blocks for said in block.said)
+            for face in layout.faces:
+                for piece in face.pieces:
+                    if (piece.id, piece.card) == (load.piece, load.card):
+                        for area in piece.areas:
+                            for field in area.fields:
+                                yield from _said_by(field, load)

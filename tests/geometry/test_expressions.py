@@ -2,7 +2,7 @@
 
 import pytest
 
-from labelkit.wording.expressions import names_in, render
+from labelkit.geometry.expressions import names_in, render
 
 
 def test_names_are_found_and_filled_in() -> None:
