@@ -17,6 +17,10 @@ from labelkit.typeset.model import FaceKey, GlyphRun, TextLine
 _TURNS = {0: (1, 0, 0, 1), 90: (0, -1, 1, 0), 270: (0, 1, -1, 0)}
 """Text matrices for text turned clockwise by so many degrees."""
 
+_MASK_INSET_PT = 0.01
+"""A code's mask is drawn so much smaller on each side: PDFium stretches a mask that ends on
+a dot's edge over one dot more. Far under half a dot, so no sample changes its dots."""
+
 _LEAST_SHIFT = 0.005
 """1/1000 em below which a pen's difference is floating-point noise."""
 
@@ -162,8 +166,8 @@ def snapped(box: Box, symbol: Symbol) -> tuple[float, float, float, float]:
 def _code(item: CodeItem, height_mm: float) -> str:
     """A 1-bit image mask: one sample per module, dark samples painted black.
 
-    A mask paints a device dot when its centre is inside (ISO 32000-1, 10.6.5), so modules keep
-    their whole dots; a filled path would paint every dot it touches.
+    A mask paints a device dot by the sample at its centre, so modules keep their whole dots;
+    a filled path paints every dot it touches (ISO 32000-1, 10.6.5).
     """
     rows = item.symbol.rows
     columns = len(rows[0])
@@ -175,8 +179,10 @@ def _code(item: CodeItem, height_mm: float) -> str:
     )
     left, top, width, height = (mm_to_pt(length) for length in snapped(item.box, item.symbol))
     bottom = mm_to_pt(height_mm) - top - height
+    sides = (number(length - 2 * _MASK_INSET_PT) for length in (width, height))
+    corner = (number(edge + _MASK_INSET_PT) for edge in (left, bottom))
     return (
-        f"q 0 g {number(width)} 0 0 {number(height)} {number(left)} {number(bottom)} cm\n"
+        f"q 0 g {' 0 0 '.join(sides)} {' '.join(corner)} cm\n"
         f"BI /W {columns} /H {len(rows)} /BPC 1 /IM true /F /AHx ID\n{data}>\nEI Q"
     )
 
