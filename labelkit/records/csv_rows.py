@@ -26,7 +26,7 @@ def rows(
     """
     lines = _lines(book, text, name)
     if not lines:
-        if not book.faults or book.faults[-1].file != name:
+        if book.is_clean(name):
             book.add(name, "", "", "is empty", f"start it with the header: {','.join(known)}")
         return []
     header_line, header = lines[0]

@@ -29,7 +29,8 @@ def day(text: str) -> date:
             raise Unreadable(
                 f"{shown(text)} is ambiguous: it may be another day in another country", _MEND
             )
-        raise Unreadable(f"{shown(text)} is no date", _MEND)
+        wrong = "names a month where a day is needed" if _MONTH.fullmatch(text) else "is no date"
+        raise Unreadable(f"{shown(text)} {wrong}", _MEND)
     return _plausible(text, *map(int, found.groups()))
 
 

@@ -58,7 +58,11 @@ def _limit(table: Fields, inns: list[str], *, in_hours: bool) -> Limit:
 
 
 def read_comparison(file: TomlFile, labels: list[str]) -> Comparison | None:
-    """The comparison table, or None where there is none (the default)."""
+    """The comparison table, or None where there is none (the default).
+
+    `labels` are the preparation's strengths; none when they have faults of their own, so that
+    one slip isn't told twice.
+    """
     table = file.table("comparison", required=False)
     if table is None:
         return None

@@ -4,6 +4,8 @@ It only collects. It decides nothing, and it never stops a reader half-way: a re
 a fault goes on with a stand-in value, and drops the record at the end.
 """
 
+import re
+
 from labelkit.ground.errors import Fault
 
 
@@ -17,7 +19,7 @@ class Unreadable(ValueError):
 
 
 class FaultBook:
-    """The faults of one workspace, in the order in which they were met, each once."""
+    """The faults of one workspace, each once."""
 
     def __init__(self) -> None:
         self._faults: dict[Fault, None] = {}
@@ -28,8 +30,21 @@ class FaultBook:
 
     @property
     def faults(self) -> tuple[Fault, ...]:
-        """All that was written down."""
-        return tuple(self._faults)
+        """All that was written down: files as they were met, each from its top to its end."""
+        files = list(dict.fromkeys(fault.file for fault in self._faults))
+        return tuple(
+            sorted(self._faults, key=lambda fault: (files.index(fault.file), _place(fault.where)))
+        )
+
+    def is_clean(self, file: str) -> bool:
+        """Whether nothing was written down about that file."""
+        return all(fault.file != file for fault in self._faults)
 
     def __len__(self) -> int:
         return len(self._faults)
+
+
+def _place(where: str) -> int:
+    """The number in ``line 7`` or ``entry 3``; 0 where there is none."""
+    found = re.search(r"[0-9]+", where)
+    return int(found[0]) if found else 0

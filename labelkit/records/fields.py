@@ -82,7 +82,9 @@ class Fields:
         def pick(value: object) -> str:
             word = clean(_string(value))
             if word not in known:
-                raise Unreadable(f"{shown(word)} isn't known here", nearest(word, known))
+                raise Unreadable(
+                    f"{shown(word)} isn't known here", f"use one of: {', '.join(known)}"
+                )
             return word
 
         return self._take(name, known[0], pick)
@@ -145,12 +147,12 @@ class Fields:
         taken = []
         for place, item in enumerate(value, start=1):
             try:
-                text = parse(clean(_string(item)))
+                text = clean(_string(item))
                 if not text:
-                    raise Unreadable("is empty", "take it out or fill it in")
-                taken.append(text)
+                    raise Unreadable("is empty", "fill it in or take it out")
+                taken.append(parse(text))
             except Unreadable as reason:
-                self.fault(name, f"entry {place} {reason.wrong}", reason.mend)
+                self.fault(name, f"entry {place}: {reason.wrong}", reason.mend)
         return tuple(taken)
 
     def _take(self, name: str, stand_in: T, parse: Callable[[object], T]) -> T:

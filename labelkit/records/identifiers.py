@@ -54,7 +54,9 @@ def lot_number(text: str) -> str:
 
 def prescription_number(text: str) -> str:
     """A prescription number in printable ASCII without spaces. Raises Unreadable."""
-    return _code(text, RX_MOST, _PRINTABLE, "a bar code of it may hold printable ASCII alone")
+    return _code(
+        text, RX_MOST, _PRINTABLE, "a prescription number is printable ASCII without spaces"
+    )
 
 
 def _code(text: str, most: int, allowed: frozenset[str], reason: str) -> str:

@@ -43,6 +43,7 @@ class PharmacyFile:
     pharmacy: Pharmacy | None
     encoding: str
     languages: tuple[str, ...]
+    """Languages that a patient's may be compared with; none when that can't be told."""
 
 
 def language_tag(text: str) -> str:
@@ -107,7 +108,8 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
         paper="letter" if fields.blank("paper") else fields.choice("paper", PAPERS),
     )
     sound = fields.sound and files_are_sound
-    return PharmacyFile(pharmacy if sound else None, encoding, languages)
+    offered = tuple(dict.fromkeys((*languages, language))) if languages and language else ()
+    return PharmacyFile(pharmacy if sound else None, encoding, offered)
 
 
 def _check_languages(fields: Fields, languages: tuple[str, ...], language: str) -> None:

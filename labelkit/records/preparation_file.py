@@ -51,9 +51,11 @@ def read_preparation(book: FaultBook, file: TomlFile, key: str) -> Preparation |
     fields.only(KEYS)
     uses = fields.texts("uses", slug, '"erection-difficulty"')
     ingredients = _ingredients(file)
+    at_strengths = len(book)
     strengths = _strengths(file, len(ingredients))
+    labels = [s.label for s in strengths] if len(book) == at_strengths else []
     limits = read_limits(book, file, [i.inn for i in ingredients])
-    comparison = read_comparison(file, [s.label for s in strengths])
+    comparison = read_comparison(file, labels)
     route = Route(fields.choice("route", [r.value for r in Route]))
     title = fields.text("title")
     dosage_form = fields.slug("dosage_form")

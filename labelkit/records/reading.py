@@ -92,8 +92,11 @@ def _table(
     stem: str,
     encoding: str,
     read: Callable[[Fields], R | None],
-) -> tuple[list[Placed[R]], tuple[str, ...]]:
-    """The records of a table file, and the numbers of all its rows, sound or not."""
+) -> tuple[list[Placed[R]], tuple[str, ...] | None]:
+    """The records of a table file, and the numbers of all its rows, sound or not.
+
+    None for the numbers when the file as a whole can't be read.
+    """
     columns: tuple[Sequence[str], Sequence[str]] = (
         (lot_rows.COLUMNS, lot_rows.OPTIONAL)
         if stem == "lots"
@@ -102,11 +105,11 @@ def _table(
     there = [name for name in (f"{stem}.csv", f"{stem}.json") if (folder / name).exists()]
     if len(there) > 1:
         book.add(there[1], "", "", f"stands beside {there[0]}", "keep one of the two files")
-        return [], ()
+        return [], None
     name = there[0] if there else f"{stem}.csv"
     text = read_text(book, folder / name, name, encoding)
     if text is None:
-        return [], ()
+        return [], None
     reader = json_rows.rows if name.endswith(".json") else csv_rows.rows
     placed, numbers = [], []
     for fields in reader(book, text, name, *columns):
@@ -114,7 +117,7 @@ def _table(
         record = read(fields)
         if record is not None:
             placed.append(Placed(record, name, fields.where("")))
-    return placed, tuple(numbers)
+    return placed, tuple(numbers) if numbers or book.is_clean(name) else None
 
 
 def _optional(book: FaultBook, folder: Path, name: str) -> TomlFile | None:

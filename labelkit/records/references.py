@@ -23,7 +23,8 @@ class Known:
 
     preparation_ids: tuple[str, ...]
     preparations: tuple[Preparation, ...]
-    lot_numbers: tuple[str, ...]
+    lot_numbers: tuple[str, ...] | None
+    """None when the lots' file can't be read at all: its own fault says enough."""
     languages: tuple[str, ...]
 
 
@@ -40,7 +41,9 @@ def check_references(
     for placed_lot in lots:
         lot = placed_lot.record
         _medicine(book, known, placed_lot, lot.preparation, lot.strength)
-    by_number = {placed.record.number: placed.record for placed in lots}
+    by_number: dict[str, Lot] = {}
+    for placed_lot in lots:
+        by_number.setdefault(placed_lot.record.number, placed_lot.record)
     for placed in prescriptions:
         rx = placed.record
         _medicine(book, known, placed, rx.preparation, rx.strength)
@@ -89,6 +92,8 @@ def _gtins_once(book: FaultBook, preparations: Iterable[Preparation]) -> None:
 def _medicine(
     book: FaultBook, known: Known, placed: Placed[R], preparation: str, strength: str
 ) -> None:
+    if not known.preparation_ids:
+        return
     if preparation not in known.preparation_ids:
         placed.fault(
             book,
@@ -110,7 +115,7 @@ def _medicine(
 
 def _lot(book: FaultBook, known: Known, placed: Placed[Prescription], lots: dict[str, Lot]) -> None:
     rx = placed.record
-    if rx.lot is None:
+    if rx.lot is None or known.lot_numbers is None:
         return
     if rx.lot not in known.lot_numbers:
         placed.fault(
