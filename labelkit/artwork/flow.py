@@ -1,0 +1,112 @@
+"""Documents poured through a chain of areas at the largest size that holds all of them.
+
+The chain is every FLOW field of one document on one piece, in the order of faces and areas.
+Nothing is dropped: a document that doesn't fit at the field's least size is refused, with
+the height that is missing. Lines are broken once, for the narrowest area of the chain.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from labelkit.artwork.blocks import chunks_of
+from labelkit.artwork.chunks import Chunk
+from labelkit.artwork.page import Item
+from labelkit.artwork.pouring import Overflow, Poured, pour
+from labelkit.artwork.setting import Setting, TooNarrow
+from labelkit.artwork.spots import Spot
+from labelkit.artwork.texts import too_big
+from labelkit.geometry.model import What
+from labelkit.ground.box import Box
+from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.typeset.fitting import STEP_PT
+from labelkit.wording.model import BlockKind, Document, Voice
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """One type size tried, and what came of it."""
+
+    size_pt: float
+    result: Poured | Overflow
+
+
+def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
+    """The items of each field of the chain, whose documents are those of its first field.
+
+    Raises ArtworkRefused where the documents don't fit at the least size, or are missing.
+    """
+    first = chain[0]
+    spoken = [(voice, _document(first, voice)) for voice in first.voices]
+    sizes = _sizes(first.field.wanted_pt, first.field.least_pt)
+    low, high = 0, len(sizes) - 1
+    least = _tried(chain, spoken, sizes[0])
+    if isinstance(least.result, Overflow):
+        raise ArtworkRefused([_overflow(chain, least.size_pt, least.result)])
+    best = least.result
+    while low < high:
+        middle = (low + high + 1) // 2
+        tried = _tried(chain, spoken, sizes[middle]).result
+        if isinstance(tried, Poured):
+            low, best = middle, tried
+        else:
+            high = middle - 1
+    return tuple(
+        tuple(_owned(item, spot) for item in items)
+        for spot, items in zip(chain, best.areas, strict=True)
+    )
+
+
+def _document(spot: Spot, voice: Voice) -> Document:
+    """The field's document in one language; of a TABLE field's document, its tables alone."""
+    try:
+        whole = spot.load.documents[spot.field.arg][voice.language]
+        if spot.field.what is not What.TABLE:
+            return whole
+        tables = tuple(b for b in whole.blocks if b.kind is BlockKind.TABLE)
+        return replace(whole, blocks=tables)
+    except KeyError as error:
+        wrong = f"there is no document {spot.field.arg} in {voice.language}"
+        mend = "use a layout for artwork that has this document"
+        raise ArtworkRefused([spot.fault(wrong, mend)]) from error
+
+
+def _sizes(wanted_pt: float, least_pt: float) -> tuple[float, ...]:
+    """From the least size up to the wanted one, in steps."""
+    steps = int((wanted_pt - least_pt) / STEP_PT + 1e-6)
+    above = tuple(wanted_pt - STEP_PT * step for step in range(steps + 1))
+    return tuple(sorted({least_pt, *above}))
+
+
+def _tried(chain: Sequence[Spot], spoken: Sequence[tuple[Voice, Document]], size_pt: float) -> _Try:
+    width_mm = min(spot.box.w_mm for spot in chain)
+    chunks: list[Chunk] = []
+    try:
+        for voice, document in spoken:
+            setting = Setting(chain[0], voice, width_mm, size_pt)
+            chunks.extend(chunks_of(document, setting))
+    except TooNarrow as error:
+        if size_pt > chain[0].field.least_pt:
+            return _Try(size_pt, Overflow(0.0, 0.0))
+        room = Box(0.0, 0.0, width_mm, chain[0].box.h_mm)
+        raise ArtworkRefused([too_big(chain[0], error.found, room)]) from error
+    return _Try(size_pt, pour(chunks, [spot.box for spot in chain]))
+
+
+def _overflow(chain: Sequence[Spot], size_pt: float, found: Overflow) -> Fault:
+    """The refusal of a document that the chain can't hold."""
+    first = chain[0]
+    room_mm = sum(spot.box.h_mm for spot in chain)
+    width_mm = min(spot.box.w_mm for spot in chain)
+    return first.fault(
+        f"the document {first.field.arg} needs {room_mm + found.over_mm:.1f} mm of a column "
+        f"{width_mm:.1f} mm wide at {size_pt:g} pt, and its {len(chain)} boxes have "
+        f"{room_mm:.1f} mm: {found.over_mm:.1f} mm too high (largest part that can't be "
+        f"divided: {found.tallest_mm:.1f} mm)",
+        "choose a layout with more room, or say less",
+    )
+
+
+def _owned(item: Item, spot: Spot) -> Item:
+    """The item as one of the field it came to stand in."""
+    origin = replace(item.origin, area=spot.area.id, field=spot.field.id)
+    return replace(item, origin=origin)

@@ -1,0 +1,83 @@
+"""Pours chunks into a chain of areas, in order: a panel, the next panel, the next page.
+
+Drops nothing and changes no order. A heading stays with what follows it. What the chain
+can't hold is measured, not cut.
+"""
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from labelkit.artwork.chunks import Chunk, at
+from labelkit.artwork.page import Item
+from labelkit.ground.box import SLACK_MM, Box
+
+
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """Every chunk has its place: the items of each area of the chain, in order."""
+
+    areas: tuple[tuple[Item, ...], ...]
+    filled_mm: tuple[float, ...]
+    """How far down each area is filled."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overflow:
+    """The chain is too short: height of what found no place, and the tallest undivided part."""
+
+    over_mm: float
+    tallest_mm: float
+
+
+def pour(chunks: Sequence[Chunk], boxes: Sequence[Box]) -> Poured | Overflow:
+    """All chunks in the chain, or by how much they are over."""
+    queue = deque(chunks)
+    areas: list[tuple[Item, ...]] = []
+    filled: list[float] = []
+    for box in boxes:
+        items, y_mm = _fill(queue, box)
+        areas.append(items)
+        filled.append(y_mm)
+    if queue:
+        over_mm = sum(chunk.before_mm + chunk.height_mm for chunk in queue)
+        return Overflow(over_mm, max(chunk.least_mm for chunk in queue))
+    return Poured(tuple(areas), tuple(filled))
+
+
+def _fill(queue: deque[Chunk], box: Box) -> tuple[tuple[Item, ...], float]:
+    """Take from the queue what fits one area."""
+    items: list[Item] = []
+    y_mm = 0.0
+    while queue:
+        chunk = queue[0]
+        top_mm = y_mm + (chunk.before_mm if items else 0.0)
+        room_mm = box.h_mm - top_mm + SLACK_MM
+        if (items and _needed(queue) > room_mm) or chunk.least_mm > room_mm:
+            break
+        queue.popleft()
+        if chunk.height_mm > room_mm:
+            parts = chunk.divided(room_mm)
+            if parts is None:
+                queue.appendleft(chunk)
+                break
+            chunk, rest = parts
+            queue.appendleft(rest)
+            items.extend(at(chunk, box, top_mm))
+            y_mm = top_mm + chunk.height_mm
+            break
+        items.extend(at(chunk, box, top_mm))
+        y_mm = top_mm + chunk.height_mm
+    return tuple(items), y_mm
+
+
+def _needed(queue: deque[Chunk]) -> float:
+    """Room that the next chunk asks for: its own least part, or, where it keeps with the next,
+    the whole run it keeps with and the least part of that run's end."""
+    needed_mm = 0.0
+    for index, chunk in enumerate(queue):
+        needed_mm += chunk.before_mm if index else 0.0
+        if not chunk.keep_next:
+            return needed_mm + chunk.least_mm
+        needed_mm += chunk.height_mm
+    return needed_mm
