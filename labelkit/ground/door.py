@@ -64,6 +64,11 @@ def write_part(folder: Path, data: bytes, mode: int = PRIVATE) -> Path:
     return Path(name)
 
 
+def listed(folder: Path, pattern: str) -> tuple[Path, ...]:
+    """Files of `folder` that match the glob `pattern`, by name; none where it is missing."""
+    return tuple(sorted(folder.glob(pattern)))
+
+
 def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
     """Write so that `path` is either absent, its old self, or complete (POSIX rename).
 

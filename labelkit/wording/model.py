@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
+from babel import Locale
+
 
 class ReviewState(StrEnum):
     """How far the wording of one statement in one language may be trusted."""
@@ -65,6 +67,8 @@ class Document:
     language: str
     title: str
     blocks: tuple[Block, ...]
+    warning_word: str = ""
+    """What leads a warning where no box can be drawn."""
 
 
 class Voice(Protocol):
@@ -77,6 +81,13 @@ class Voice(Protocol):
     @property
     def rtl(self) -> bool:
         """Whether the language is written from right to left."""
+
+    @property
+    def locale(self) -> Locale:
+        """CLDR's locale, for numbers, dates and lists."""
+
+    def has(self, statement: str) -> bool:
+        """Whether the language has an entry for the statement."""
 
     def say(self, statement: str, values: Mapping[str, object] | None = None) -> Said:
         """The statement with its placeholders filled.

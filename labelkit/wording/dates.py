@@ -1,0 +1,16 @@
+"""Dates as they are printed: the month in letters, or marked by its own word; never a bare
+number between two others, since 03/04 is March in one country and April in the next.
+
+The year is whole, the digits Western (see `labelkit.wording.numbers`), the order CLDR's for
+the language. Knows no times of day.
+"""
+
+from datetime import date
+
+from babel import Locale
+from babel.dates import format_skeleton
+
+
+def date_text(day: date, locale: Locale) -> str:
+    """CLDR's skeleton ``yMMMd``: ``Jul 14, 2026``, ``14 jul 2026``, ``2026年7月14日``."""
+    return format_skeleton("yMMMd", day, locale=locale)

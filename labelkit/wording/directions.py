@@ -1,0 +1,45 @@
+"""Structured directions, said as one plain sentence in any language that has a catalog.
+
+The sentence is a statement with places for its parts, so that each language orders them
+its own way. Refuses parts of a tablet other than a half: nobody can cut them at home.
+"""
+
+from decimal import Decimal
+
+from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.records.model import Directions
+from labelkit.wording.model import Said, Voice
+
+_HALF = Decimal("0.5")
+
+
+def sentence(directions: Directions, voice: Voice) -> Said:
+    """What to do, where, when and why: ``Put 1 tablet under your tongue once a day, for …``.
+
+    Raises WordingRefused where the language can't say it.
+    """
+    template = f"direction.{directions.route.value}"
+    tablets = directions.tablets_per_dose
+    if tablets == _HALF:
+        template += ".half"
+    elif tablets != int(tablets) or tablets < 1:
+        raise WordingRefused(
+            [
+                Fault(
+                    "statements",
+                    template,
+                    "tablets_per_dose",
+                    f"{tablets} tablets can't be said as a dose",
+                    "prescribe whole tablets, or a half",
+                )
+            ]
+        )
+    said = voice.say(
+        template,
+        {
+            "tablets_per_dose": tablets,
+            "when": voice.say(f"when.{directions.when}"),
+            "reason": voice.say(f"reason.{directions.reason}"),
+        },
+    )
+    return Said(said.text, said.language, "fact:directions", said.state, said.verbatim)

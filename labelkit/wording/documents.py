@@ -1,0 +1,194 @@
+"""Leaflets and backs of sleeves and pads, composed from their definitions and the records.
+
+The order is the definition's. No statement is said twice in one document, a caution of
+severity 1 always stands in a warning block, and a document that leaves out a caution it
+was given is refused. Knows no place on paper.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from fnmatch import fnmatchcase
+
+from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.records.model import Preparation, Prescription, Workspace
+from labelkit.rules.model import Caution, DoseLimits
+from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
+from labelkit.wording.facts import preparation_facts, prescription_facts, values
+from labelkit.wording.model import Block, BlockKind, Document, ReviewState, Said, Voice
+from labelkit.wording.numbers import NBSP
+from labelkit.wording.text_edition import as_text
+
+__all__ = ["COMPLETE", "as_text", "compose"]
+
+COMPLETE = frozenset({"leaflet"})
+"""Documents that must say every caution; the others say what their panel is for."""
+
+
+@dataclass(frozen=True)
+class _Matter:
+    """What one document is about, gathered once."""
+
+    preparation: Preparation
+    cautions: tuple[Caution, ...]
+    conditions: frozenset[str]
+    facts: dict[str, Said]
+    values: dict[str, object]
+    voice: Voice
+    said: set[str] = field(default_factory=set)
+
+    def say(self, statement: str, own: dict[str, object] | None = None) -> Said:
+        """The statement with the document's values, noted as said."""
+        self.said.add(statement)
+        return self.voice.say(statement, self.values | (own or {}))
+
+
+def compose(
+    id_: str,
+    workspace: Workspace,
+    preparation: Preparation,
+    strength_label: str,
+    cautions: tuple[Caution, ...],
+    limits: DoseLimits,
+    rx: Prescription | None,
+    voice: Voice,
+) -> Document:
+    """The document in the voice's language, for one strength, with `rx` for one patient.
+
+    `cautions` come most severe first. Raises KeyError for an unknown document, and
+    WordingRefused where the language can't say something, or a caution has no place.
+    """
+    plan = definition(id_)
+    facts = preparation_facts(workspace, preparation, voice, strength_label)
+    if rx is not None:
+        facts |= prescription_facts(rx, voice)
+    raw = values(workspace, preparation, strength_label, limits, rx)
+    from_facts = ("form", "route", "ingredients", "excipients", "appearance")
+    matter = _Matter(
+        preparation=preparation,
+        cautions=cautions,
+        conditions=_conditions(preparation, raw, rx),
+        facts=facts,
+        values=raw | {name: facts[name] for name in from_facts if name in facts},
+        voice=voice,
+    )
+    title = voice.say(plan.title, matter.values | {"drug": facts["drug"].text})
+    blocks: list[Block] = [Block(BlockKind.TITLE, (title,))] if plan.show_title else []
+    for section in plan.sections:
+        blocks.extend(_section(section, matter))
+    unsaid = [c for c in cautions if c.statement not in matter.said]
+    if id_ in COMPLETE and unsaid:
+        raise WordingRefused(
+            Fault(
+                f"documents/{id_}.toml",
+                "",
+                caution.statement,
+                "the document has no place for this caution",
+                "add its id to one of the document's lists",
+                caution.rule,
+                caution.source,
+            )
+            for caution in unsaid
+        )
+    word = voice.say("leaflet.warning").text
+    return Document(id_, voice.language, title.text, tuple(blocks), word)
+
+
+def _conditions(
+    preparation: Preparation, raw: dict[str, object], rx: Prescription | None
+) -> frozenset[str]:
+    hours = raw["least_interval_h"]
+    holds = {
+        "no-rx" if rx is None else "rx",
+        f"route:{preparation.route.value}",
+        *(f"handling:{handling}" for handling in preparation.handling),
+        "interval:hours" if isinstance(hours, Decimal) and hours % 1 == 0 else "interval:minutes",
+    }
+    if preparation.comparison is not None:
+        holds.add("comparison")
+    if preparation.excipients:
+        holds.add("excipients")
+    if preparation.side_effects:
+        holds.add("effects")
+    if preparation.urgent_effects:
+        holds.add("urgent")
+    if any(ingredient.schedule for ingredient in preparation.ingredients):
+        holds.add("controlled")
+    return frozenset(holds)
+
+
+def _section(section: SectionDefinition, matter: _Matter) -> Iterator[Block]:
+    if not matter.conditions.issuperset(section.when):
+        return
+    blocks = [
+        block
+        for part in section.blocks
+        if matter.conditions.issuperset(part.when)
+        for block in _blocks(part, matter)
+    ]
+    if blocks and section.heading:
+        yield Block(BlockKind.HEADING, (matter.say(section.heading),))
+    yield from blocks
+
+
+def _blocks(part: BlockDefinition, matter: _Matter) -> Iterator[Block]:
+    kind = BlockKind(part.kind)
+    if part.table:
+        yield _comparison(matter)
+    elif part.fact:
+        yield Block(kind, (matter.facts[part.fact],))
+    elif kind is BlockKind.STEPS:
+        yield Block(kind, tuple(matter.say(s) for s in part.say), pictures=part.pictures)
+    elif part.each:
+        for said in _listed(part, matter):
+            yield Block(kind, (said,))
+    else:
+        for statement in part.say:
+            yield Block(kind, (matter.say(statement),))
+
+
+def _listed(part: BlockDefinition, matter: _Matter) -> Iterator[Said]:
+    preparation = matter.preparation
+    match part.each:
+        case "cautions":
+            for caution in matter.cautions:
+                if caution.statement not in matter.said and _wanted(part, caution):
+                    yield matter.say(caution.statement, dict(caution.values))
+        case "uses":
+            yield from (matter.say(f"use.{suffix}") for suffix in preparation.uses)
+        case "effects":
+            yield from (matter.say(f"effect.{suffix}") for suffix in preparation.side_effects)
+        case "urgent":
+            yield from (matter.say(f"urgent.{suffix}") for suffix in preparation.urgent_effects)
+        case "statements":
+            yield from (matter.say(s) for s in preparation.statements if s not in matter.said)
+
+
+def _wanted(part: BlockDefinition, caution: Caution) -> bool:
+    def matches(patterns: tuple[str, ...]) -> bool:
+        return any(fnmatchcase(caution.statement, pattern) for pattern in patterns)
+
+    # The one that can kill is never sent elsewhere by a pattern: it belongs in the box.
+    kept_out = matches(part.except_) and caution.severity != 1
+    return caution.severity in part.severities and matches(part.only) and not kept_out
+
+
+def _comparison(matter: _Matter) -> Block:
+    comparison = matter.preparation.comparison
+    if comparison is None:
+        raise KeyError("comparison")
+    cells = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
+    strength = matter.facts["strength"]
+    for row in comparison.rows:
+        for text in (row.strength, row.swallowed):
+            shown = text.replace(" ", NBSP)
+            cells.append(
+                replace(
+                    strength,
+                    text=shown,
+                    origin="fact:comparison",
+                    state=ReviewState.ACCEPTED,
+                    verbatim=(shown,),
+                )
+            )
+    return Block(BlockKind.TABLE, tuple(cells), columns=2)

@@ -1,0 +1,120 @@
+"""Gettext catalogs read as they are: one entry per statement, with who signed it.
+
+Catalogs are ``locales/<language>/LC_MESSAGES/labelkit.po``, shipped or in a workspace:
+``msgctxt`` is the statement's id, ``msgid`` its English. They are read directly, so that
+what a translator edits is what is said. Decides nothing about trust: see
+`labelkit.wording.catalogs`.
+"""
+
+import gettext
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from io import BytesIO
+from pathlib import Path
+
+from babel.messages.pofile import PoFileError, read_po
+
+from labelkit.ground import door
+from labelkit.ground.errors import Fault, WordingRefused
+
+_SIGNED = re.compile(r"reviewed by (?P<who>.+?), (?P<as>.+), (?P<on>\d{4}-\d{2}-\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One statement in one language, as its catalog has it."""
+
+    msgid: str | tuple[str, str]
+    """The English it was translated from."""
+    texts: tuple[str, ...]
+    """One text, or one for each plural form of the language."""
+    fuzzy: bool
+    """Flagged by its catalog: nobody qualified has signed it."""
+    reviewer: str = ""
+    """Name, qualification and date from the comment ``# reviewed by NAME, QUALIFICATION, DATE``."""
+    file: str = ""
+    """Where it stands, for messages."""
+
+
+@dataclass(frozen=True, slots=True)
+class EntryFile:
+    """One catalog file."""
+
+    entries: Mapping[str, Entry]
+    plural_index: Callable[[int], int]
+    """Which text a count takes, by the file's ``Plural-Forms`` header."""
+    plural_count: int
+    plural_expression: str
+
+
+def folder_name(language: str) -> str:
+    """The catalog folder of a BCP 47 tag: ``pt-BR`` → ``pt_BR``."""
+    return language.replace("-", "_")
+
+
+def tag_of(folder: str) -> str:
+    """The BCP 47 tag of a catalog folder: ``zh_Hans`` → ``zh-Hans``."""
+    return folder.replace("_", "-")
+
+
+def catalog_path(root: Path, language: str) -> Path:
+    """Where the catalog of a language stands under a folder of locales."""
+    return root / folder_name(language) / "LC_MESSAGES" / "labelkit.po"
+
+
+def read_entries(path: Path, shown: str) -> EntryFile | None:
+    """The catalog at `path`, or None where there is none.
+
+    `shown` is the file's name in messages. Raises WordingRefused where it can't be read.
+    """
+    try:
+        data = door.read_bytes(path)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise WordingRefused([_unreadable(shown, error)]) from error
+    return _parse(data, shown)
+
+
+@lru_cache(maxsize=64)
+def _parse(data: bytes, shown: str) -> EntryFile:
+    try:
+        catalog = read_po(BytesIO(data), abort_invalid=True)
+        index = gettext.c2py(catalog.plural_expr)
+    except (PoFileError, ValueError) as error:
+        raise WordingRefused([_unreadable(shown, error)]) from error
+    entries: dict[str, Entry] = {}
+    faults: list[Fault] = []
+    for message in catalog:
+        if not message.id:
+            continue
+        id_ = message.context or ""
+        if not id_ or id_ in entries:
+            wrong = "is there twice" if id_ else "has no msgctxt, so it belongs to no statement"
+            faults.append(
+                Fault(shown, f"line {message.lineno}", id_, f"the entry {wrong}", "mend the entry")
+            )
+            continue
+        string = message.string
+        texts = (string,) if isinstance(string, str) else tuple(str(text) for text in string or ())
+        entries[id_] = Entry(
+            msgid=message.id if isinstance(message.id, str) else (message.id[0], message.id[1]),
+            texts=texts,
+            fuzzy=message.fuzzy,
+            reviewer=_reviewer(message.user_comments),
+            file=shown,
+        )
+    if faults:
+        raise WordingRefused(faults)
+    return EntryFile(entries, index, catalog.num_plurals, catalog.plural_expr)
+
+
+def _reviewer(comments: list[str]) -> str:
+    found = _SIGNED.search(" ".join(comments))
+    return f"{found['who']}, {found['as']}, {found['on']}" if found else ""
+
+
+def _unreadable(shown: str, error: Exception) -> Fault:
+    return Fault(shown, "", "", f"the catalog can't be read: {error}", "mend the file")

@@ -1,0 +1,241 @@
+"""Facts: what the records say of one medicine, one lot, one fill, ready to print.
+
+A fact is text of one language under a name that layouts use. What comes straight from a
+record (a name, a lot number) needs no review; what is worded has the review state of its
+statement. A fact that doesn't apply is absent. The drug's name stays its international
+English one on every face (USP <17>), and the strength is written one way on all of them.
+"""
+
+from collections.abc import Iterable
+from datetime import date
+from decimal import Decimal
+
+from babel.lists import format_list
+
+from labelkit.records.model import (
+    ActiveIngredient,
+    Lot,
+    Preparation,
+    Prescription,
+    Strength,
+    Workspace,
+)
+from labelkit.rules.model import DoseLimits, Fill, Pack
+from labelkit.wording.dates import date_text
+from labelkit.wording.directions import sentence
+from labelkit.wording.model import ReviewState, Said, Voice
+from labelkit.wording.numbers import amount_text, locale_of, strength_text
+
+_BASE = "base"
+
+
+def preparation_facts(
+    workspace: Workspace, preparation: Preparation, voice: Voice, strength: str | None = None
+) -> dict[str, Said]:
+    """What holds for a preparation, and with a strength's label for that strength, of any lot.
+
+    Raises WordingRefused where the language lacks a word that is needed.
+    """
+    pharmacy = workspace.pharmacy
+    facts = [
+        _record("drug", drug_name(preparation, label=True), voice, verbatim=True),
+        _worded("form", voice.say(f"form.{preparation.dosage_form}")),
+        _worded("route", voice.say(f"route.{preparation.route.value}")),
+        _worded("storage", voice.say(f"storage.{preparation.storage}")),
+        _joined("strength_basis", [_basis(i, voice) for i in preparation.ingredients], voice),
+        _worded("beyond_use_label", voice.say(f"label.beyond-use.{pharmacy.country}")),
+        _record("pharmacy", pharmacy.name, voice),
+        _record("pharmacy_address", ", ".join(pharmacy.address), voice),
+        _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
+        _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),
+        _record("out_of_hours", pharmacy.out_of_hours, voice),
+    ]
+    if preparation.excipients:
+        names = [substance(name, "excipient", voice) for name in preparation.excipients]
+        facts.append(_joined("excipients", names, voice))
+    if strength is not None:
+        facts.extend(_strength_facts(workspace, preparation, strength, voice))
+    return {fact.origin.removeprefix("fact:"): fact for fact in facts}
+
+
+def lot_facts(workspace: Workspace, lot: Lot, beyond_use: date, voice: Voice) -> dict[str, Said]:
+    """What holds for every tablet of a lot. The cell's serial is not among them."""
+    preparation = workspace.preparation(lot.preparation)
+    facts = preparation_facts(workspace, preparation, voice, lot.strength)
+    return facts | _named(
+        _record("lot", lot.number, voice, verbatim=True),
+        _record("beyond_use", date_text(beyond_use, voice.locale), voice, verbatim=True),
+        _record("made_on", date_text(lot.made_on, voice.locale), voice, verbatim=True),
+    )
+
+
+def prescription_facts(rx: Prescription, voice: Voice) -> dict[str, Said]:
+    """What holds for a prescription, whatever lot it is filled from."""
+    refills = (
+        voice.say("rx.refills", {"refills": rx.refills_left})
+        if rx.refills_left
+        else voice.say("rx.no-refills")
+    )
+    return _named(
+        _record("patient", rx.patient.name, voice),
+        _record("patient_born", date_text(rx.patient.born_on, voice.locale), voice, verbatim=True),
+        _record("rx_number", rx.number, voice, verbatim=True),
+        _record("written_on", date_text(rx.written_on, voice.locale), voice, verbatim=True),
+        _record("dispensed_on", date_text(rx.dispensed_on, voice.locale), voice, verbatim=True),
+        _record("prescriber", rx.prescriber.name, voice),
+        _record("prescriber_telephone", rx.prescriber.telephone, voice, verbatim=True),
+        sentence(rx.directions, voice),
+        _worded("quantity", voice.say("quantity.tablets", {"tablets": rx.quantity_this_fill})),
+        _worded("refills", refills),
+    )
+
+
+def fill_facts(
+    workspace: Workspace, rx: Prescription, fill: Fill, pack: Pack | None, voice: Voice
+) -> dict[str, Said]:
+    """Everything about one fill, and with `pack` about that pack of it."""
+    facts = lot_facts(workspace, workspace.lot(fill.lot), fill.beyond_use, voice)
+    facts |= prescription_facts(rx, voice)
+    if pack is None:
+        return facts
+    counted = {"number": pack.number, "of": pack.of, "tablets": pack.tablets}
+    return facts | _named(
+        _worded("pack_line", voice.say("pack.line", counted)),
+        _record("tablets_in_pack", str(pack.tablets), voice, verbatim=True),
+    )
+
+
+def values(
+    workspace: Workspace,
+    preparation: Preparation,
+    strength_label: str,
+    limits: DoseLimits,
+    rx: Prescription | None,
+) -> dict[str, object]:
+    """Values for the placeholders of statements, in no language yet.
+
+    With a prescription, each limit is the stricter of the preparation's and the directions'.
+    """
+    pharmacy = workspace.pharmacy
+    locale = locale_of(pharmacy.language, pharmacy.country)
+    interval = limits.least_interval_h
+    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
+    if rx is not None:
+        interval = max(interval, rx.directions.least_interval_h)
+        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
+        single = min(single, in_24_h)
+    found: dict[str, object] = {
+        "drug": drug_name(preparation),
+        "strength": strength_text(strength_of(preparation, strength_label), locale),
+        "single_dose_tablets": single,
+        "in_24_h_tablets": in_24_h,
+        "most_in_24_h": in_24_h,
+        "least_interval_h": interval,
+        "least_interval_min": interval * 60,
+        "pharmacy": pharmacy.name,
+        "pharmacy_telephone": pharmacy.telephone,
+        "out_of_hours": pharmacy.out_of_hours,
+    }
+    if preparation.comparison is not None:
+        found |= {
+            "swallowed_name": preparation.comparison.swallowed_name,
+            "judged_by": preparation.comparison.judged_by,
+            "judged_on": preparation.comparison.judged_on,
+            "comparison_source": preparation.comparison.source,
+        }
+    if rx is not None:
+        found |= {"rx_number": rx.number, "refills": rx.refills_left}
+    return found
+
+
+def drug_name(preparation: Preparation, *, label: bool = False) -> str:
+    """The INNs in their order; with `label`, as a line starts: first letter a capital."""
+    name = " / ".join(ingredient.inn for ingredient in preparation.ingredients)
+    return name[:1].upper() + name[1:] if label else name
+
+
+def strength_of(preparation: Preparation, label: str) -> Strength:
+    """The strength of that label. Raises KeyError; reading has checked all references."""
+    return {strength.label: strength for strength in preparation.strengths}[label]
+
+
+def substance(name: str, kind: str, voice: Voice) -> Said:
+    """An excipient's or salt's name in the language, or as recorded where it has none."""
+    id_ = f"{kind}.{name.strip().lower().replace(' ', '-')}"
+    if voice.has(id_):
+        return voice.say(id_)
+    return Said(name, voice.language, f"fact:{kind}", ReviewState.ACCEPTED)
+
+
+def _strength_facts(
+    workspace: Workspace, preparation: Preparation, label: str, voice: Voice
+) -> Iterable[Said]:
+    strength = strength_of(preparation, label)
+    pharmacy = workspace.pharmacy
+    locale = locale_of(pharmacy.language, pharmacy.country)
+    looks = strength.appearance
+    parts: dict[str, object] = {
+        "colour": voice.say(f"colour.{_slug(looks.colour)}"),
+        "shape": voice.say(f"shape.{_slug(looks.shape)}"),
+    }
+    if looks.mark:
+        appearance = voice.say("appearance.marked", parts | {"mark": looks.mark})
+    else:
+        appearance = voice.say("appearance.plain", parts)
+    ingredients = [
+        _ingredient(ingredient, amount_text(amount, locale), voice)
+        for ingredient, amount in zip(preparation.ingredients, strength.amounts, strict=True)
+    ]
+    return (
+        _record("strength", strength_text(strength, locale), voice, verbatim=True),
+        _worded("appearance", appearance),
+        _joined("ingredients", ingredients, voice),
+    )
+
+
+def _ingredient(ingredient: ActiveIngredient, amount: str, voice: Voice) -> Said:
+    parts: dict[str, object] = {"drug": ingredient.inn, "amount": amount}
+    if ingredient.form == _BASE:
+        return voice.say("ingredient.plain", parts)
+    return voice.say("ingredient.salt", parts | {"salt": substance(ingredient.form, "salt", voice)})
+
+
+def _basis(ingredient: ActiveIngredient, voice: Voice) -> Said:
+    parts: dict[str, object] = {"drug": ingredient.inn}
+    if ingredient.form == _BASE:
+        return voice.say("basis.base", parts)
+    salt = substance(ingredient.form, "salt", voice)
+    as_base = ingredient.strength_as == _BASE
+    return voice.say("basis.salt-as-base" if as_base else "basis.salt", parts | {"salt": salt})
+
+
+def _slug(word: str) -> str:
+    return word.strip().lower().replace(" ", "-")
+
+
+def _named(*facts: Said) -> dict[str, Said]:
+    return {fact.origin.removeprefix("fact:"): fact for fact in facts}
+
+
+def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
+    kept = (text,) if verbatim else ()
+    return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
+
+
+def _worded(name: str, said: Said) -> Said:
+    return Said(said.text, said.language, f"fact:{name}", said.state, said.verbatim)
+
+
+def _joined(name: str, parts: list[Said], voice: Voice) -> Said:
+    texts = [part.text for part in parts]
+    whole = all(text.endswith((".", "。", "।")) for text in texts)
+    text = " ".join(texts) if whole else format_list(texts, style="standard", locale=voice.locale)
+    states = {part.state for part in parts}
+    state = ReviewState.UNREVIEWED if ReviewState.UNREVIEWED in states else ReviewState.ACCEPTED
+    return Said(
+        text,
+        voice.language,
+        f"fact:{name}",
+        state,
+        tuple(kept for part in parts for kept in part.verbatim),
+    )

@@ -1,0 +1,151 @@
+"""The statements: what may be said at all, in English, with a source for each.
+
+Read from TOML, shipped ones beside this module and a pharmacy's own from its workspace's
+``statements/``. Refuses a statement without a source, one whose placeholders aren't those
+it declares, and a pharmacy's statement under an id that is already taken: a shipped safety
+sentence is not replaced in silence.
+"""
+
+import string
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+
+from labelkit.ground import door
+from labelkit.ground.errors import Fault, WordingRefused
+
+_SHIPPED = Path(__file__).resolve().parent / "statements"
+_KEYS = {"en", "en_plural", "count", "placeholders", "source", "class"}
+
+NO_SOURCE = "common practice, no source"
+"""What stands where a statement has no publication behind it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One statement as it is written down, before any language or value."""
+
+    id: str
+    english: str
+    """English text; with `english_plural`, the form for one."""
+    source: str
+    """Publication with section and year, or `NO_SOURCE`."""
+    kind: str
+    """Class: ``caution``, ``limit``, ``label``, … Coverage and review are told by it."""
+    english_plural: str = ""
+    """English for any other count; empty where nothing is counted."""
+    count: str = ""
+    """Name of the placeholder that decides the plural form."""
+    placeholders: tuple[str, ...] = ()
+    """Names that must be filled, in alphabetical order."""
+
+    @property
+    def msgid(self) -> str | tuple[str, str]:
+        """The key of its entry in a gettext catalog: English, or singular and plural."""
+        return (self.english, self.english_plural) if self.english_plural else self.english
+
+
+def placeholders_in(text: str) -> tuple[str, ...]:
+    """Names in braces, sorted, each once. Raises ValueError for a broken brace."""
+    return tuple(sorted({name for _, name, _, _ in string.Formatter().parse(text) if name}))
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> Mapping[str, Statement]:
+    return _read(_SHIPPED, "labelkit/wording/statements")
+
+
+def statements(workspace_root: Path | None = None) -> Mapping[str, Statement]:
+    """All statements by id: the shipped ones and, with a root, that workspace's own.
+
+    Raises WordingRefused with every fault of every file.
+    """
+    shipped = _shipped()
+    if workspace_root is None:
+        return shipped
+    own = _read(workspace_root / "statements", "statements")
+    taken = [
+        Fault(
+            "statements",
+            id_,
+            "id",
+            "labelkit already has a statement of that id",
+            "give your statement an id of its own",
+        )
+        for id_ in own
+        if id_ in shipped
+    ]
+    if taken:
+        raise WordingRefused(taken)
+    return MappingProxyType({**shipped, **own}) if own else shipped
+
+
+def _read(folder: Path, shown: str) -> Mapping[str, Statement]:
+    faults: list[Fault] = []
+    found: dict[str, Statement] = {}
+    for path in door.listed(folder, "*.toml"):
+        name = f"{shown}/{path.name}"
+        try:
+            tables = tomllib.loads(door.read_bytes(path).decode("utf-8"))
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            faults.append(Fault(name, "", "", f"can't be read as TOML: {error}", "mend the file"))
+            continue
+        kind = tables.pop("class", "")
+        for id_, table in tables.items():
+            wrong = list(_wrongs(table, kind))
+            if id_ in found:
+                wrong.append("the id is used twice")
+            if wrong:
+                faults.extend(Fault(name, id_, "", w, "mend the statement") for w in wrong)
+            else:
+                found[id_] = _statement(id_, table, kind)
+    if faults:
+        raise WordingRefused(faults)
+    return MappingProxyType(found)
+
+
+def _wrongs(table: object, kind: object) -> Iterator[str]:
+    if not isinstance(table, dict):
+        yield "it isn't a table with 'en' and 'source'"
+        return
+    if unknown := sorted(set(table) - _KEYS):
+        yield f"unknown key {', '.join(unknown)}"
+    if not table.get("class", kind):
+        yield "it has no class, neither its own nor its file's"
+    texts = [table.get(key, "") for key in ("en", "en_plural", "source", "count")]
+    if not all(isinstance(text, str) for text in texts):
+        yield "'en', 'en_plural', 'source' and 'count' must be text"
+        return
+    english, plural, source, count = texts
+    if not english.strip():
+        yield "it has no English text"
+    if not source.strip():
+        yield f"it has no source; write '{NO_SOURCE}' where there is none"
+    if bool(plural) != bool(count):
+        yield "'en_plural' and 'count' go together"
+    declared = tuple(sorted(table.get("placeholders", ())))
+    for text in (english, plural) if plural else (english,):
+        try:
+            used = placeholders_in(text)
+        except ValueError as error:
+            yield f"a brace is broken: {error}"
+            continue
+        if used != declared:
+            yield f"it declares the placeholders {declared} and uses {used}"
+    if count and count not in declared:
+        yield f"its count '{count}' isn't one of its placeholders"
+
+
+def _statement(id_: str, table: Mapping[str, str], kind: str) -> Statement:
+    return Statement(
+        id=id_,
+        english=table["en"],
+        source=table["source"],
+        kind=table.get("class", kind),
+        english_plural=table.get("en_plural", ""),
+        count=table.get("count", ""),
+        placeholders=tuple(sorted(table.get("placeholders", ()))),
+    )
