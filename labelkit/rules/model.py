@@ -76,6 +76,8 @@ class PlannedCard:
     lot: str
     cavities: int
     pieces: tuple[PlannedPiece, ...]
+    layout: str = ""
+    """Name of the lidding layout its kind of card has."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,107 @@
+"""All rules together, for one prescription, one lot or one preparation.
+
+Every fault at once. A fault that a licensed person overrode in ``decisions.toml`` is left
+out where its rule may be overridden; `overrides_used` names those decisions for the report.
+No answer here means 'no conflicts': it means that the rules found none in what is recorded.
+"""
+
+from collections.abc import Iterator
+
+from labelkit.ground.errors import Fault, RuleRefused
+from labelkit.records.decisions import Override
+from labelkit.records.model import Lot, Preparation, Prescription, Workspace
+from labelkit.rules.beyond_use import judge_beyond_use, judge_study
+from labelkit.rules.limits import judge_directions, judge_limits
+from labelkit.rules.particulars import judge_profile
+from labelkit.rules.places import of_lot, of_prescription
+from labelkit.rules.unknown import judge_ingredients
+
+OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling", "comparison"})
+"""First parts of the ids of rules that a named pharmacist may override, with a reason.
+
+Not among them: unknown and controlled ingredients, the preparation's own limits, dates.
+"""
+
+ASKED_SOURCE = "common practice, no source: blank is not 'none'"
+
+
+def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
+    """Every fault of a prescription, its preparation's included."""
+    preparation = workspace.preparation(rx.preparation)
+    return (
+        *judge_preparation(workspace, preparation),
+        *_kept(workspace, rx.number, tuple(_prescription(workspace, rx, preparation))),
+    )
+
+
+def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
+    """Every fault of a lot, its preparation's included."""
+    preparation = workspace.preparation(lot.preparation)
+    own = [*_counts(lot)]
+    if not judge_study(workspace, preparation):
+        own += judge_beyond_use(workspace, lot)
+    return (*judge_preparation(workspace, preparation), *_kept(workspace, lot.number, tuple(own)))
+
+
+def judge_preparation(workspace: Workspace, preparation: Preparation) -> tuple[Fault, ...]:
+    """Every fault of a preparation, and of the pharmacy's country profile."""
+    return _kept(
+        workspace,
+        preparation.id,
+        (
+            *_profile(workspace),
+            *judge_ingredients(preparation, workspace),
+            *judge_limits(preparation),
+            *judge_study(workspace, preparation),
+        ),
+    )
+
+
+def overrides_used(workspace: Workspace, rx: Prescription) -> tuple[Override, ...]:
+    """The recorded decisions without which this prescription would be refused."""
+    preparation = workspace.preparation(rx.preparation)
+    raised = {(rx.number, f.rule) for f in _prescription(workspace, rx, preparation)}
+    return tuple(o for o in workspace.decisions.overrides if (o.record, o.rule) in raised)
+
+
+def _kept(workspace: Workspace, record: str, faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
+    overridden = {
+        o.rule
+        for o in workspace.decisions.overrides
+        if o.record == record and o.rule.split(".")[0] in OVERRIDABLE
+    }
+    return tuple(dict.fromkeys(f for f in faults if f.rule not in overridden))
+
+
+def _profile(workspace: Workspace) -> tuple[Fault, ...]:
+    try:
+        return judge_profile(workspace)
+    except RuleRefused as refused:
+        return refused.faults
+
+
+def _prescription(
+    workspace: Workspace, rx: Prescription, preparation: Preparation
+) -> Iterator[Fault]:
+    at = of_prescription(rx)
+    if rx.patient.medicines is None:
+        yield at.fault(
+            "patient_medicines",
+            "nobody asked the patient about other medicines",
+            "ask, and record the answer with the date; 'none' is an answer",
+            "conflict.asked",
+            ASKED_SOURCE,
+        )
+    yield from judge_directions(preparation, rx.strength, rx.directions, at)
+
+
+def _counts(lot: Lot) -> Iterator[Fault]:
+    if lot.usable < 0:
+        yield of_lot(lot).fault(
+            "made",
+            f"{lot.made} made − {lot.rejected} rejected − {lot.tested} tested − "
+            f"{lot.retained} retained = {lot.usable} usable",
+            "count again",
+            "lot.usable",
+            "common practice, no source",
+        )

@@ -1,0 +1,34 @@
+"""Where in the workspace a fault of a rule lies, said as a person would look for it."""
+
+from dataclasses import dataclass
+
+from labelkit.ground.errors import Fault
+from labelkit.records.model import Lot, Preparation, Prescription
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """A record: its file, its place in it, and the key by which decisions name it."""
+
+    file: str
+    where: str
+    record: str
+
+    def fault(self, field: str, wrong: str, mend: str, rule: str, source: str) -> Fault:
+        """A fault of this record, by a rule with its source."""
+        return Fault(self.file, self.where, field, wrong, mend, rule, source)
+
+
+def of_preparation(preparation: Preparation) -> At:
+    """The preparation's own file."""
+    return At(f"preparations/{preparation.id}.toml", "", preparation.id)
+
+
+def of_lot(lot: Lot) -> At:
+    """The lot's row."""
+    return At("lots", f"lot {lot.number}", lot.number)
+
+
+def of_prescription(rx: Prescription) -> At:
+    """The prescription's row."""
+    return At("prescriptions", f"prescription {rx.number}", rx.number)
