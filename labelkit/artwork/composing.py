@@ -8,7 +8,6 @@ keys that card and lid share.
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import Literal
 
 from labelkit.artwork.codes import code_items
 from labelkit.artwork.empties import EMPTY_CELL, draft_field, draft_items, empty_field, empty_items
@@ -23,8 +22,6 @@ from labelkit.artwork.texts import text_items
 from labelkit.geometry.model import Area, AreaKind, Face, Field, Kind, Layout, Piece, What
 from labelkit.ground.errors import ArtworkRefused, Fault, Refused
 from labelkit.manifest.loads import PieceLoad, SheetLoad
-
-State = Literal["draft", "made"]
 
 ITEMS: dict[What, Callable[[Spot], tuple[Item, ...]]] = {
     What.STATEMENT: text_items,
@@ -44,13 +41,18 @@ _Key = tuple[str, str, int, str, str]
 """Face, piece, card, area, field."""
 
 
-def compose(layout: Layout, sheets: tuple[SheetLoad, ...], state: State) -> Artwork:
+def compose(
+    layout: Layout, sheets: tuple[SheetLoad, ...], state: str, *, title: str = ""
+) -> Artwork:
     """The artwork of all sheets: pages in the order sheet 1 front, sheet 1 back, sheet 2 front…
+
+    The draft mark stands in its areas unless `state` is ``made``. `title` goes into the file's
+    metadata (the layout's own where none is given) and must hold nothing of a patient.
 
     Raises ArtworkRefused with every field that can't be set, said or encoded: layout file,
     place, field, what it needs and by how much it is over.
     """
-    desk = _Desk(layout, state)
+    desk = _Desk(layout, marked=state != "made")
     pages = [page for sheet in sheets for page in desk.sheet(sheet)]
     if desk.faults:
         raise ArtworkRefused(_merged(desk.faults))
@@ -59,7 +61,7 @@ def compose(layout: Layout, sheets: tuple[SheetLoad, ...], state: State) -> Artw
     voice = loads[0].patient if for_patient else loads[0].pharmacy
     return Artwork(
         kind=layout.kind.value,
-        title=_title(layout, loads),
+        title=title or layout.title,
         language=voice.language,
         pages=_pages(layout, pages),
         tagged=layout.kind is Kind.LEAFLET,
@@ -75,15 +77,6 @@ def _merged(faults: list[Fault]) -> Iterator[Fault]:
     for alike in places.values():
         more = f", and {len(alike) - 1} more places" if len(alike) > 1 else ""
         yield replace(alike[0], where=alike[0].where + more)
-
-
-def _title(layout: Layout, loads: list[PieceLoad]) -> str:
-    """What metadata may say: a leaflet's own title, else the layout's; nothing of a patient."""
-    if layout.kind is Kind.LEAFLET:
-        for document in loads[0].documents.get("leaflet", {}).values():
-            if document.language == loads[0].patient.language:
-                return document.title
-    return layout.title
 
 
 def _pages(layout: Layout, items: list[tuple[Item, ...]]) -> tuple[Page, ...]:
@@ -102,9 +95,9 @@ def _pages(layout: Layout, items: list[tuple[Item, ...]]) -> tuple[Page, ...]:
 class _Desk:
     """Composes sheet after sheet, and remembers what it had to refuse."""
 
-    def __init__(self, layout: Layout, state: State) -> None:
+    def __init__(self, layout: Layout, marked: bool) -> None:
         self.layout = layout
-        self.state = state
+        self.marked = marked
         self.faults: list[Fault] = []
 
     def sheet(self, sheet: SheetLoad) -> Iterator[tuple[Item, ...]]:
@@ -138,7 +131,7 @@ class _Desk:
         cell = cells.get(area.number) if area.kind is AreaKind.CELL else None
         fields: tuple[Field, ...] = area.fields
         if area.kind is AreaKind.DRAFT:
-            fields = (draft_field(area.box),) if self.state == "draft" else ()
+            fields = (draft_field(area.box),) if self.marked else ()
         elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
             fields = (empty_field(area.box),)
         for field in fields:

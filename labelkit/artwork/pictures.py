@@ -61,7 +61,7 @@ class Drawing:
 
 def names() -> tuple[str, ...]:
     """The names of the shipped drawings."""
-    return tuple(sorted(path.stem for path in FOLDER.glob("*.svg")))
+    return tuple(path.stem for path in door.listed(FOLDER, "*.svg"))
 
 
 @lru_cache(maxsize=64)
