@@ -19,7 +19,7 @@ Condition = Annotated[
     str,
     StringConstraints(
         pattern=r"^(rx|no-rx|comparison|excipients|controlled|effects|urgent"
-        r"|interval:(hours|minutes)|route:[a-z-]+|handling:[a-z-]+)$"
+        r"|interval:(hours|minutes)|closure:(child-resistant|as-asked)|route:[a-z-]+|handling:[a-z-]+)$"
     ),
 ]
 

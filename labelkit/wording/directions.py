@@ -1,16 +1,12 @@
 """Structured directions, said as one plain sentence in any language that has a catalog.
 
 The sentence is a statement with places for its parts, so that each language orders them
-its own way. Refuses parts of a tablet other than a half: nobody can cut them at home.
+its own way. Refuses parts of a tablet: one that crumbles can't be cut.
 """
-
-from decimal import Decimal
 
 from labelkit.ground.errors import Fault, WordingRefused
 from labelkit.records.model import Directions
 from labelkit.wording.model import Said, Voice
-
-_HALF = Decimal("0.5")
 
 
 def sentence(directions: Directions, voice: Voice) -> Said:
@@ -20,9 +16,7 @@ def sentence(directions: Directions, voice: Voice) -> Said:
     """
     template = f"direction.{directions.route.value}"
     tablets = directions.tablets_per_dose
-    if tablets == _HALF:
-        template += ".half"
-    elif tablets != int(tablets) or tablets < 1:
+    if tablets != int(tablets) or tablets < 1:
         raise WordingRefused(
             [
                 Fault(
@@ -30,7 +24,7 @@ def sentence(directions: Directions, voice: Voice) -> Said:
                     template,
                     "tablets_per_dose",
                     f"{tablets} tablets can't be said as a dose",
-                    "prescribe whole tablets, or a half",
+                    "prescribe whole tablets",
                 )
             ]
         )

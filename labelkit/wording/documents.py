@@ -104,6 +104,9 @@ def _conditions(
         *(f"handling:{handling}" for handling in preparation.handling),
         "interval:hours" if isinstance(hours, Decimal) and hours % 1 == 0 else "interval:minutes",
     }
+    if rx is not None:
+        asked = rx.closure_request is not None
+        holds.add("closure:as-asked" if asked else "closure:child-resistant")
     if preparation.comparison is not None:
         holds.add("comparison")
     if preparation.excipients:

@@ -123,7 +123,7 @@ def values(
     if rx is not None:
         interval = max(interval, rx.directions.least_interval_h)
         in_24_h = min(in_24_h, rx.directions.most_in_24_h)
-        single = min(single, in_24_h)
+        single = min(single, in_24_h, rx.directions.tablets_per_dose)
     found: dict[str, object] = {
         "drug": drug_name(preparation),
         "strength": strength_text(strength_of(preparation, strength_label), locale),
