@@ -269,6 +269,8 @@ class Pharmacy(Record):
     """Who makes and answers for the medicine."""
 
     name: str
+    short_name: str = ""
+    """The name as it stands in a cell, where the whole doesn't fit; empty: the whole name."""
     address: tuple[str, ...] = Field(min_length=1)
     telephone: str
     licence: str

@@ -18,6 +18,7 @@ COUNTRIES = ("us", "ca", "uk", "eu", "union")
 PAPERS = ("letter", "a4")
 KEYS = (
     "name",
+    "short_name",
     "address",
     "telephone",
     "licence",
@@ -33,6 +34,7 @@ KEYS = (
 )
 
 _TAG = re.compile(r"[a-z]{2,3}(?:-[A-Z][a-z]{3})?(?:-(?:[A-Z]{2}|[0-9]{3}))?")
+_TELEPHONE = re.compile(r"\+?[0-9(][0-9()\-./ \u00a0]*(?:(?:x|ext\.?) ?[0-9]{1,6})?")
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-]+(?::[0-9]+)?(?:/[A-Za-z0-9._~\-/]*)?")
 
 
@@ -59,8 +61,10 @@ def language_tag(text: str) -> str:
 def telephone(text: str) -> str:
     """A telephone number as it may be printed. Raises Unreadable."""
     kept = clean(text, SHORT)
-    if sum(char in "0123456789" for char in kept) < 3:
-        raise Unreadable(f"{shown(kept)} is no telephone number", "write it in digits")
+    if not _TELEPHONE.fullmatch(kept) or sum(char.isdigit() for char in kept) < 3:
+        raise Unreadable(
+            f"{shown(kept)} is no telephone number", "write it as (503) 555-0114, or with 'ext. 12'"
+        )
     return kept
 
 
@@ -89,6 +93,7 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
     _check_languages(fields, languages, language)
     pharmacy = Pharmacy(
         name=fields.text("name"),
+        short_name=fields.maybe_text("short_name", SHORT),
         address=address or ("",),
         telephone=fields.parsed("telephone", "", telephone),
         licence=fields.text("licence", SHORT),

@@ -45,6 +45,7 @@ def preparation_facts(
         _joined("strength_basis", [_basis(i, voice) for i in preparation.ingredients], voice),
         _worded("beyond_use_label", voice.say(f"label.beyond-use.{pharmacy.country}")),
         _record("pharmacy", pharmacy.name, voice),
+        _record("pharmacy_short", pharmacy.short_name or pharmacy.name, voice),
         _record("pharmacy_address", ", ".join(pharmacy.address), voice),
         _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
         _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),

@@ -1,0 +1,1 @@
+"""``layouts``: list, picture, check, and start one from caliper readings."""

@@ -1,0 +1,118 @@
+"""``demo``, ``make``, ``check`` and ``new``."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.text import Text
+
+from labelkit.cli.showing import err, out, print_json, refusing, show_outcome
+from labelkit.jobs import checking, running
+from labelkit.jobs.wishes import ARTWORKS, Wish
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+Out = Annotated[Path, typer.Option("--out", help="Folder for what is made.")]
+
+
+@contextmanager
+def _bar(what: str) -> Iterator[running.Progress]:
+    """A progress bar with the remaining time, on standard error where a person sits."""
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=err, transient=True) as bar:
+        task = bar.add_task(what, total=None)
+
+        def progress(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield progress
+
+
+@refusing
+def demo(out_dir: Out = Path("demo"), as_json: AsJson = False) -> int:
+    """Copy the sample pharmacy and make all of it."""
+    with _bar("making") as progress:
+        outcome = running.demo(out_dir, progress)
+    if as_json:
+        print_json(outcome)
+    else:
+        out.print(f"The records of the invented pharmacy are in {out_dir / 'records'}.\n")
+        show_outcome(outcome)
+    return outcome.exit_status
+
+
+@refusing
+def make(
+    workspace: Annotated[Path, typer.Argument(help="Folder with the pharmacy's records.")],
+    rx: Annotated[list[str] | None, typer.Option(help="A prescription number; repeatable.")] = None,
+    lot: Annotated[list[str] | None, typer.Option(help="A lot number; repeatable.")] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="All lots, prescriptions and pads.")
+    ] = False,
+    only: Annotated[
+        str, typer.Option(help=f"Some of {','.join(ARTWORKS)}, joined by commas.")
+    ] = "",
+    layout: Annotated[
+        list[str] | None,
+        typer.Option(help="Layout to use instead, as lidding=lidding-30-letter; repeatable."),
+    ] = None,
+    first_serial: Annotated[int, typer.Option(min=1, help="First serial of each lot.")] = 1,
+    out_dir: Out = Path("artwork"),
+    as_json: AsJson = False,
+) -> int:
+    """Make artwork from a folder of records, and check it on the finished PDF."""
+    wish = Wish.of(
+        rx=rx or (),
+        lots=lot or (),
+        everything=everything,
+        only=only,
+        layouts=layout or (),
+        first_serial=first_serial,
+    )
+    with _bar("making") as progress:
+        outcome = running.make(workspace, wish, out_dir, progress)
+    if as_json:
+        print_json(outcome)
+    else:
+        show_outcome(outcome)
+    return outcome.exit_status
+
+
+@refusing
+def check(
+    file: Annotated[Path, typer.Argument(help="A PDF, wherever it came from.")],
+    manifest: Annotated[
+        Path | None, typer.Option(help="Its manifest; the one beside it unless said.")
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Read a finished PDF back and compare it with its manifest."""
+    report = checking.check_file(file, manifest)
+    if as_json:
+        print_json(report)
+    elif report.ok:
+        out.print(
+            f"{file}: {report.pages} pages, {report.texts} texts found, {report.codes} codes "
+            "read, all as the manifest asks."
+        )
+    else:
+        err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"))
+        for finding in report.findings:
+            err.print(Text(f"  {finding.place}: {finding.sentence}"))
+    return 0 if report.ok else 1
+
+
+@refusing
+def new(
+    folder: Annotated[Path, typer.Argument(help="New folder for a pharmacy's records.")],
+) -> None:
+    """Start a workspace: commented files to fill in."""
+    running.new_workspace(folder)
+    out.print(f"{folder} holds the files to fill in; pharmacy.toml says where to begin.")

@@ -1,0 +1,98 @@
+"""How results and refusals are shown: tables for people, JSON for programs."""
+
+import json
+import sys
+from collections.abc import Callable, Iterable
+from functools import wraps
+from typing import ParamSpec
+
+import typer
+from pydantic import BaseModel
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from labelkit.ground.errors import Refused
+from labelkit.jobs.results import Outcome, SaidFault
+
+out = Console(highlight=False, soft_wrap=False)
+err = Console(stderr=True, highlight=False)
+
+P = ParamSpec("P")
+
+
+def refusing(command: Callable[P, int | None]) -> Callable[P, None]:
+    """Turn a command's refusal into its sentences and exit status.
+
+    The command gives its own exit status otherwise (None is 0). With ``json`` among its
+    arguments, the faults are printed as JSON on standard output.
+    """
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            status = command(*args, **kwargs) or 0
+        except Refused as refused:
+            faults = [SaidFault.of(fault) for fault in refused.faults]
+            if kwargs.get("as_json"):
+                print_json({"refused": [fault.model_dump() for fault in faults]})
+            else:
+                show_faults(faults)
+            status = refused.exit_status
+        raise typer.Exit(status)
+
+    return run
+
+
+def print_json(value: object) -> None:
+    """Plain JSON on standard output, models included, unescaped beyond what JSON asks."""
+    ready = value.model_dump(mode="json") if isinstance(value, BaseModel) else value
+    sys.stdout.write(json.dumps(ready, indent=1, ensure_ascii=False) + "\n")
+
+
+def show_faults(faults: Iterable[SaidFault]) -> None:
+    """Each fault on standard error: place, what is wrong, what mends it, which rule."""
+    for fault in faults:
+        place = ", ".join(part for part in (fault.file, fault.where, fault.field) if part)
+        err.print(Text.assemble((f"{place}: " if place else "", "bold"), fault.wrong + "."))
+        err.print(Text(f"    To mend: {fault.mend}."))
+        if fault.rule:
+            err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"))
+
+
+def show_outcome(outcome: Outcome) -> None:
+    """The summary: what was made, for whom, how many pages, what was read back."""
+    table = Table(box=None, header_style="bold", pad_edge=False)
+    for title, justify in (
+        ("file", "left"),
+        ("for", "left"),
+        ("language", "left"),
+        ("pages", "right"),
+        ("texts found", "right"),
+        ("codes read", "right"),
+        ("state", "left"),
+    ):
+        table.add_column(title, justify="right" if justify == "right" else "left")
+    for made in outcome.made:
+        table.add_row(
+            made.file,
+            made.subject,
+            made.language,
+            str(made.pages),
+            str(made.texts),
+            str(made.codes),
+            made.state,
+        )
+    out.print(table)
+    for refused in outcome.refused:
+        err.print(Text(f"\nNot made: {refused.artwork} for {refused.subject}", style="bold"))
+        show_faults(refused.faults)
+    drafts = sum(1 for made in outcome.made if made.state == "draft")
+    out.print(
+        f"\n{len(outcome.made)} files in {outcome.out}, each read back from the finished PDF; "
+        "not second-checked."
+    )
+    if drafts:
+        out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")
+    if outcome.refused:
+        out.print(f"{len(outcome.refused)} not made: see the reasons above.")

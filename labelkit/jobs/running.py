@@ -1,0 +1,86 @@
+"""Whole calls: make what a workspace needs, the demonstration, a starter workspace."""
+
+import shutil
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from labelkit.ground import door
+from labelkit.ground.errors import Fault
+from labelkit.jobs.making import make_one
+from labelkit.jobs.orders import orders
+from labelkit.jobs.publishing import OutputRefused, opened, unwritable
+from labelkit.jobs.results import Made, NotMade, Outcome
+from labelkit.jobs.wishes import Wish
+from labelkit.records.reading import read_workspace
+
+Progress = Callable[[int, int], None]
+"""Called with how many files are done, and how many there are."""
+
+SAMPLE = "pharmacy"
+STARTER = "starter"
+
+
+def make(
+    folder: Path, wish: Wish, out: Path, progress: Progress = lambda done, total: None
+) -> Outcome:
+    """Make what is wished for from a workspace, each file on its own.
+
+    Raises RecordsRefused (with every fault of the workspace, nothing written) and
+    OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
+    """
+    workspace = read_workspace(folder)
+    wanted = orders(workspace, wish)
+    made: list[Made] = []
+    refused: list[NotMade] = list(wanted.refused)
+    with opened(out):
+        for number, order in enumerate(wanted.orders):
+            progress(number, len(wanted.orders))
+            result = make_one(order, out)
+            if isinstance(result, Made):
+                made.append(result)
+            else:
+                refused.append(result)
+        progress(len(wanted.orders), len(wanted.orders))
+    return Outcome(workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused))
+
+
+def copy_sample(name: str, to: Path) -> Path:
+    """Copy a shipped folder of records. Raises OutputRefused when `to` isn't empty."""
+    if to.exists() and (not to.is_dir() or any(_visible(to.iterdir()))):
+        raise OutputRefused(
+            [
+                Fault(
+                    str(to),
+                    "",
+                    "",
+                    "there is something in this folder already",
+                    "name an empty or new folder, so that no record of yours is overwritten",
+                )
+            ]
+        )
+    try:
+        shutil.copytree(door.resource_dir("samples") / name, to, dirs_exist_ok=True)
+    except OSError as error:
+        raise OutputRefused([unwritable(to, error)]) from error
+    return to
+
+
+def _visible(paths: Iterable[Path]) -> Iterable[Path]:
+    return (path for path in paths if not path.name.startswith("."))
+
+
+def demo(out: Path, progress: Progress = lambda done, total: None) -> Outcome:
+    """Copy the sample pharmacy to ``OUT/records`` and make all of it in ``OUT/artwork``.
+
+    Records that are there already are kept as they are, so that a person can edit them and
+    run the demonstration again. Raises as `make`.
+    """
+    records = out / "records"
+    if not records.exists():
+        copy_sample(SAMPLE, records)
+    return make(records, Wish(everything=True), out / "artwork", progress)
+
+
+def new_workspace(to: Path) -> Path:
+    """Copy the commented starter workspace. Raises OutputRefused when `to` isn't empty."""
+    return copy_sample(STARTER, to)
