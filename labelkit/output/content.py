@@ -10,6 +10,7 @@ from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
 from labelkit.barcodes.model import Symbol
 from labelkit.ground.box import Box
 from labelkit.ground.units import dots_to_mm, mm_to_pt
+from labelkit.output.clusters import clusters
 from labelkit.output.embedding import EmbeddedFont
 from labelkit.output.writer import number
 from labelkit.typeset.model import FaceKey, GlyphRun, TextLine
@@ -84,42 +85,23 @@ class Drawer:
 
 
 def _show(run: GlyphRun, font: EmbeddedFont) -> str:
-    """TJ arrays, with a rise where glyphs stand off the baseline."""
+    """One TJ array: character ids, with moves where the pen isn't where widths put it."""
     said: list[str] = []
-    part: list[str] = []
     codes: list[str] = []
-    rise = 0.0
     owed = 0.0  # how far the pen must still move right before the next glyph, 1/1000 em
-
-    def flush_codes() -> None:
-        if codes:
-            part.append("<" + "".join(codes) + ">")
-            codes.clear()
-
-    def flush_part() -> None:
-        flush_codes()
-        if part:
-            said.append("[" + " ".join(part) + "] TJ")
-            part.clear()
-
-    for glyph in run.glyphs:
-        if abs(glyph.dy - rise) > _LEAST_SHIFT:
-            flush_part()
-            rise = glyph.dy
-            said.append(f"{number(rise * run.size_pt / 1000)} Ts")
-        shift = owed + glyph.dx
+    for cluster in clusters(run):
+        shift = owed if cluster.composed else owed + cluster.parts[0].x
         if abs(shift) > _LEAST_SHIFT:
-            flush_codes()
-            part.append(number(-shift))
-        else:
-            shift = 0.0
-        cid = font.cid(glyph)
+            if codes:
+                said.append(f"<{''.join(codes)}>")
+                codes = []
+            said.append(number(-shift))
+            owed -= shift
+        cid = font.cid(cluster)
         codes.append(f"{cid:04X}")
-        owed = owed + glyph.advance - shift - font.width(cid)
-    flush_part()
-    if rise:
-        said.append("0 Ts")
-    return "\n".join(said)
+        owed += cluster.advance - font.width(cid)
+    said.append(f"<{''.join(codes)}>")
+    return f"[{' '.join(said)}] TJ"
 
 
 def turned(box: Box, turn: int, x_mm: float, y_mm: float) -> tuple[float, float]:
