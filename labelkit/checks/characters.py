@@ -1,0 +1,155 @@
+"""Every character of a page, once: what it is, where it stands, how large, how turned.
+
+Read from the PDF by PDFium, in the order of the page's content. Boxes are those of the
+glyphs' outlines after all matrices, so that a page scaled as a whole is measured as it will
+print. White space has no box worth having and only parts its neighbours.
+"""
+
+import ctypes
+from dataclasses import dataclass
+from math import atan2, degrees, hypot
+
+import numpy as np
+import pypdfium2
+import pypdfium2.raw as pdfium
+from numpy.typing import NDArray
+
+from labelkit.checks.places import Edges
+from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
+
+LINE_END_HYPHEN = 0x2
+"""What PDFium makes of a hyphen at a line's end, whether it is in the text or not."""
+
+INVISIBLE = 3
+"""Text rendering mode that paints nothing: ISO 32000-1, table 106."""
+
+_SPACES = frozenset(
+    (0x0, 0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000)
+)
+_SPACES_IN_ROW = range(0x2000, 0x200B)
+_ADDRESS = ctypes.CFUNCTYPE(ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int)(
+    ctypes.cast(pdfium.FPDFText_GetTextObject, ctypes.c_void_p).value or 0
+)
+"""`FPDFText_GetTextObject` that answers with a plain number: objects are only told apart."""
+
+
+@dataclass(frozen=True)
+class Characters:
+    """A page's visible characters in content order; all arrays have the same length."""
+
+    codes: tuple[str, ...]
+    """One character each; a line-end hyphen as U+0002."""
+    boxes: NDArray[np.float64]
+    """Left, top, right, bottom in millimetres from the page's top left."""
+    sizes_pt: NDArray[np.float64]
+    """Type size after all matrices: the height of the em."""
+    angles: NDArray[np.int16]
+    """Direction of writing in degrees clockwise on the page: 0, 90, 180 or 270; else as is."""
+    parted: NDArray[np.bool_]
+    """Whether white space, or a line's end, stands before the character."""
+    faces: tuple[int, ...]
+    """Which font, by number within this page."""
+    hidden: NDArray[np.bool_]
+    """Drawn in the invisible rendering mode."""
+
+    @property
+    def centres(self) -> NDArray[np.float64]:
+        """Middle of each box: x and y."""
+        return (self.boxes[:, :2] + self.boxes[:, 2:]) / 2
+
+    def within(self, box: Edges) -> NDArray[np.intp]:
+        """Those whose middle lies in the box, in content order."""
+        x, y = self.centres[:, 0], self.centres[:, 1]
+        return np.nonzero((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]))[0]
+
+
+def is_space(code: int) -> bool:
+    """Whether a code point is white space or has no shape at all."""
+    return code in _SPACES or code in _SPACES_IN_ROW
+
+
+def read_characters(page: pypdfium2.PdfPage) -> Characters:
+    """All characters of the page."""
+    textpage = page.get_textpage()
+    try:
+        return _Reader(page, textpage).read()
+    finally:
+        textpage.close()
+
+
+class _Reader:
+    """Walks a text page; asks for what belongs to a text object only once per object."""
+
+    def __init__(self, page: pypdfium2.PdfPage, textpage: pypdfium2.PdfTextPage) -> None:
+        self.raw = textpage.raw
+        self.handle = ctypes.cast(self.raw, ctypes.c_void_p).value or 0
+        self.count = textpage.count_chars()
+        left, bottom, _, top = page.get_cropbox()
+        self.origin = (left, top)
+        self.bottom = bottom
+        self.fonts: dict[int, int] = {}
+
+    def read(self) -> Characters:
+        codes: list[str] = []
+        boxes: list[tuple[float, float, float, float]] = []
+        styles: list[tuple[float, int, int, bool]] = []
+        parted: list[bool] = []
+        left, right, bottom, top = (ctypes.c_double() for _ in range(4))
+        refs = tuple(ctypes.byref(v) for v in (left, right, bottom, top))
+        get_code, get_box = pdfium.FPDFText_GetUnicode, pdfium.FPDFText_GetCharBox
+        raw, handle, last, style = self.raw, self.handle, 0, (0.0, 0, 0, False)
+        gap = True
+        for index in range(self.count):
+            code = get_code(raw, index)
+            if is_space(code):
+                gap = True
+                continue
+            owner = _ADDRESS(handle, index) or 0
+            if owner != last:
+                style, last = self._style(index), owner
+            get_box(raw, index, *refs)
+            codes.append(chr(code) if code < 0x110000 else "\ufffd")
+            boxes.append((left.value, top.value, right.value, bottom.value))
+            styles.append(style)
+            parted.append(gap)
+            gap = False
+        table = np.array(boxes, dtype=np.float64).reshape(-1, 4)
+        return Characters(
+            codes=tuple(codes),
+            boxes=self._millimetres(table),
+            sizes_pt=np.array([s[0] for s in styles], dtype=np.float64),
+            angles=np.array([s[1] for s in styles], dtype=np.int16),
+            parted=np.array(parted, dtype=np.bool_),
+            faces=tuple(s[2] for s in styles),
+            hidden=np.array([s[3] for s in styles], dtype=np.bool_),
+        )
+
+    def _millimetres(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        left, top = self.origin
+        scale = MM_PER_INCH / PT_PER_INCH
+        flipped = np.empty_like(points)
+        flipped[:, 0] = np.minimum(points[:, 0], points[:, 2]) - left
+        flipped[:, 2] = np.maximum(points[:, 0], points[:, 2]) - left
+        flipped[:, 1] = top - np.maximum(points[:, 1], points[:, 3])
+        flipped[:, 3] = top - np.minimum(points[:, 1], points[:, 3])
+        return flipped * scale
+
+    def _style(self, index: int) -> tuple[float, int, int, bool]:
+        """Size in points, angle, face and whether invisible, of the object at a character."""
+        matrix = pdfium.FS_MATRIX()
+        pdfium.FPDFText_GetMatrix(self.raw, index, matrix)
+        size = pdfium.FPDFText_GetFontSize(self.raw, index) * hypot(matrix.c, matrix.d)
+        turned = degrees(atan2(-matrix.b, matrix.a)) % 360
+        angle = (
+            round(turned / 90) * 90 % 360
+            if abs(turned / 90 - round(turned / 90)) < 0.01
+            else turned
+        )
+        owner = pdfium.FPDFText_GetTextObject(self.raw, index)
+        if not owner:
+            return size, int(angle), 0, False
+        font = pdfium.FPDFTextObj_GetFont(owner)
+        address = ctypes.cast(font, ctypes.c_void_p).value or 0
+        face = self.fonts.setdefault(address, len(self.fonts) + 1)
+        mode = pdfium.FPDFTextObj_GetTextRenderMode(owner)
+        return size, int(angle), face, mode in (INVISIBLE, 7)

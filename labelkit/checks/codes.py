@@ -1,0 +1,227 @@
+"""Required codes: each one in its box, alone, decoded, parsed and equal to the record."""
+
+from collections.abc import Iterator, Mapping
+
+from labelkit.checks import payloads, symbols
+from labelkit.checks.model import Finding, FindingKind, ReadCode, sentence
+from labelkit.checks.places import Edges, edges, gap_to_line, grown, inside, place_of
+from labelkit.checks.raster import Raster
+from labelkit.checks.symbols import Seen
+from labelkit.manifest.model import ManifestPage, RequiredCode
+
+IDENTIFIERS = {
+    ("data-matrix", True): ("]d2",),
+    ("data-matrix", False): ("]d1",),
+    ("code-128", False): ("]C0",),
+    ("code-128", True): ("]C1",),
+    ("qr", False): ("]Q1",),
+}
+"""AIM symbology identifiers by symbology and whether FNC1 makes it GS1: ISO/IEC 15424."""
+
+WHOLE_DOTS_SLACK = 0.3
+"""A symbol may be this much of a dot longer or shorter over its whole length: what
+anti-aliasing leaves of a length in whole dots."""
+
+SLACK_MM = 0.1
+"""Over a dot of a 300 dpi printer: the snap to the printer's grid."""
+
+RANGE_SLACK = 0.005
+"""A standard's limits in millimetres and whole dots of 25.4 mm differ in the third digit."""
+
+ELSEWHERE_MM = 4.0
+"""How far around its box a missing code is looked for, to tell where it went."""
+
+
+def check_codes(
+    page: ManifestPage, number: int, rasters: Mapping[int, Raster], read_in: int
+) -> tuple[list[Finding], list[ReadCode]]:
+    """Findings of all codes of a page, and what was read; `rasters` holds each code's dpi."""
+    findings: list[Finding] = []
+    read: list[ReadCode] = []
+    for required in page.codes:
+        raster = rasters[required.dpi]
+        told = _Told(required, number)
+        seen = symbols.read_in(raster, edges(required.within))
+        if not seen:
+            findings.append(_missing(told, raster))
+            continue
+        if len(seen) > 1:
+            findings.append(
+                told.finding(
+                    FindingKind.CODE_EXTRA,
+                    f"shares its box with {len(seen) - 1} other code(s)",
+                    "one code",
+                    ", ".join(short_payload(s.text) for s in seen),
+                )
+            )
+        one = seen[0]
+        findings += _contents(told, one, read_in)
+        findings += _measures(told, one, raster, page)
+        read.append(_read(told, one, raster))
+    return findings, read
+
+
+class _Told:
+    """Makes findings about one code."""
+
+    def __init__(self, required: RequiredCode, number: int) -> None:
+        self.required, self.number = required, number
+
+    def finding(
+        self, kind: FindingKind, what: str, expected: str, found: str, where: Edges | None = None
+    ) -> Finding:
+        """A finding that names the code first."""
+        required = self.required
+        return sentence(
+            kind,
+            self.number,
+            f"code {required.name} {what}",
+            expected=expected,
+            found=found,
+            piece=required.piece,
+            area=required.area,
+            where=required.within if where is None else place_of(where),
+        )
+
+
+def _read(told: _Told, seen: Seen, raster: Raster) -> ReadCode:
+    required = told.required
+    return ReadCode(
+        page=told.number,
+        name=required.name,
+        piece=required.piece,
+        area=required.area,
+        where=place_of(seen.edges(raster.dpi)),
+        text=seen.text,
+        identifier=seen.identifier,
+        x_dots=round(symbols.x_dots(seen, raster), 3),
+    )
+
+
+def _missing(told: _Told, raster: Raster) -> Finding:
+    near = symbols.read_in(raster, grown(edges(told.required.within), ELSEWHERE_MM))
+    if near:
+        box = near[0].edges(raster.dpi)
+        return told.finding(
+            FindingKind.CODE_OUTSIDE,
+            f"isn't whole in its box: one stands at {box[0]:.1f}, {box[1]:.1f} mm",
+            "a code inside its box",
+            short_payload(near[0].text),
+            box,
+        )
+    return told.finding(
+        FindingKind.CODE_MISSING,
+        "can't be read in its box: it is missing or damaged",
+        f"a {told.required.symbology} that scans",
+        "none",
+    )
+
+
+def _contents(told: _Told, seen: Seen, read_in: int) -> Iterator[Finding]:
+    required = told.required
+    if seen.symbology != required.symbology:
+        yield told.finding(
+            FindingKind.CODE_WRONG,
+            f"is a {seen.symbology}, not a {required.symbology}",
+            required.symbology,
+            seen.symbology,
+        )
+        return
+    wanted = IDENTIFIERS.get((required.symbology, required.gs1), ())
+    if seen.identifier not in wanted:
+        yield told.finding(
+            FindingKind.CODE_WRONG,
+            f"announces itself as {seen.identifier}, not {' or '.join(wanted) or 'anything known'}",
+            " or ".join(wanted),
+            seen.identifier,
+        )
+        return
+    try:
+        fields = _fields(required, seen.text, read_in)
+    except payloads.PayloadError as error:
+        yield told.finding(
+            FindingKind.CODE_WRONG,
+            f"doesn't follow its standard: it {error}",
+            str(required.fields),
+            short_payload(seen.text),
+        )
+        return
+    for name in sorted(required.fields.keys() | fields.keys()):
+        expected, found = required.fields.get(name), fields.get(name)
+        if expected != found:
+            yield told.finding(
+                FindingKind.CODE_WRONG,
+                f"says {name} {found or 'nothing'}, the record says {expected or 'nothing'}",
+                expected or "nothing",
+                found or "nothing",
+            )
+
+
+def _fields(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
+    if required.gs1:
+        return payloads.gs1_fields(text, read_in)
+    if required.symbology == "data-matrix":
+        return payloads.envelope_fields(text, read_in)
+    if required.symbology == "code-128":
+        return {"rx": text}
+    return {"address": text}
+
+
+def _measures(told: _Told, seen: Seen, raster: Raster, page: ManifestPage) -> Iterator[Finding]:
+    required = told.required
+    x_px = symbols.x_dots(seen, raster)
+    modules = symbols.modules_of(seen, raster)
+    if not modules:
+        yield told.finding(
+            FindingKind.CODE_SIZE, "has no modules that can be counted", "whole modules", "none"
+        )
+        return
+    dots = round(x_px)
+    if abs(x_px - dots) * modules > WHOLE_DOTS_SLACK or not dots:
+        yield told.finding(
+            FindingKind.CODE_SIZE,
+            f"has modules of {x_px:.2f} dots at {raster.dpi} dpi, not a whole number",
+            "a whole number of dots",
+            f"{x_px:.3f}",
+        )
+    x_mm = x_px * 25.4 / raster.dpi
+    least, most = required.least_x_mm * (1 - RANGE_SLACK), required.most_x_mm * (1 + RANGE_SLACK)
+    if not least <= x_mm <= most:
+        yield told.finding(
+            FindingKind.CODE_SIZE,
+            f"has an X-dimension of {x_mm:.3f} mm, outside {required.least_x_mm:.3f} to "
+            f"{required.most_x_mm:.3f} mm",
+            f"{required.least_x_mm:.3f} to {required.most_x_mm:.3f} mm",
+            f"{x_mm:.3f} mm",
+        )
+    if not symbols.is_clear_around(seen, raster, required.quiet_modules, x_px):
+        yield told.finding(
+            FindingKind.CODE_QUIET_ZONE,
+            f"has ink in its quiet zone of {required.quiet_modules} modules",
+            "a clear quiet zone",
+            "ink",
+        )
+    with_quiet = symbols.quiet_edges(seen, raster.dpi, required.quiet_modules, x_px)
+    if not inside(with_quiet, edges(required.within), SLACK_MM):
+        yield told.finding(
+            FindingKind.CODE_OUTSIDE,
+            "leaves its box with its quiet zone",
+            f"inside {required.within.w_mm:.1f} by {required.within.h_mm:.1f} mm",
+            "outside",
+            with_quiet,
+        )
+    for cut in page.cuts:
+        gap = gap_to_line(seen.edges(raster.dpi), cut)
+        if gap < cut.clear_mm - SLACK_MM:
+            yield told.finding(
+                FindingKind.NEAR_LINE,
+                f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
+                f"{cut.clear_mm:.2f} mm",
+                f"{gap:.2f} mm",
+            )
+
+
+def short_payload(text: str) -> str:
+    """A payload for reading: separators as pictures, cut at 80 characters."""
+    shown = "".join(c if c.isprintable() else chr(0x2400 + ord(c)) for c in text[:80])
+    return shown + ("…" if len(text) > 80 else "")

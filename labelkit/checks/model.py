@@ -1,0 +1,134 @@
+"""What the checker answers with: findings, counts, and whether the file may be released.
+
+A finding is one thing that is wrong on the finished file, said so that a person can look at
+the place and mend it. There are no warnings: what is found is wrong.
+"""
+
+from enum import StrEnum
+
+from pydantic import computed_field
+
+from labelkit.manifest.model import Part, Place
+
+
+class FindingKind(StrEnum):
+    """What can be wrong with a finished file."""
+
+    PAGES_DIFFER = "pages-differ"
+    PAGE_SIZE = "page-size"
+    TEXT_MISSING = "text-missing"
+    TEXT_OUTSIDE = "text-outside"
+    TEXT_HIDDEN = "text-hidden"
+    TEXT_FAINT = "text-faint"
+    TEXT_SMALL = "text-small"
+    TEXT_ORDER = "text-order"
+    NEAR_LINE = "near-line"
+    VALUE_MISSING = "value-missing"
+    VALUE_WRONG = "value-wrong"
+    CODE_MISSING = "code-missing"
+    CODE_WRONG = "code-wrong"
+    CODE_EXTRA = "code-extra"
+    CODE_OUTSIDE = "code-outside"
+    CODE_QUIET_ZONE = "code-quiet-zone"
+    CODE_SIZE = "code-size"
+    INK_OUTSIDE = "ink-outside"
+    NOT_EMPTY = "not-empty"
+    DRAFT_MARK_MISSING = "draft-mark-missing"
+    DRAFT_MARK_LEFT = "draft-mark-left"
+    FONT_NOT_EMBEDDED = "font-not-embedded"
+    ACTIVE_CONTENT = "active-content"
+    METADATA = "metadata"
+    PRINT_SCALING = "print-scaling"
+
+
+class Finding(Part):
+    """One thing that is wrong."""
+
+    kind: FindingKind
+    page: int
+    """From 1; 0 where the file as a whole is meant."""
+    piece: str = ""
+    area: str = ""
+    expected: str
+    found: str
+    where: Place | None = None
+    """On the page, in millimetres from its top left."""
+    sentence: str
+    """All of it in one sentence for the person at the screen."""
+
+
+class ReadCode(Part):
+    """A code as it was read back: for proofs, and for whoever doubts the check."""
+
+    page: int
+    name: str
+    piece: str
+    area: str
+    where: Place
+    """The symbol without its quiet zone."""
+    text: str
+    """The payload as the reader sends it, separators and all."""
+    identifier: str
+    """AIM symbology identifier: ``]d2``, ``]C0``, …"""
+    x_dots: float
+    """X-dimension in dots of the code's printer."""
+
+
+class Counts(Part):
+    """How much was looked at."""
+
+    pages: int
+    texts: int
+    values: int
+    codes: int
+
+
+class CheckReport(Part):
+    """The whole answer for one file."""
+
+    artwork: str
+    layout: str
+    state: str
+    title: str
+    counts: Counts
+    findings: tuple[Finding, ...]
+    codes: tuple[ReadCode, ...]
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found wrong. Not the same as released."""
+        return not self.findings
+
+
+def sentence(
+    kind: FindingKind,
+    page: int,
+    text: str,
+    *,
+    expected: str = "",
+    found: str = "",
+    piece: str = "",
+    area: str = "",
+    where: Place | None = None,
+) -> Finding:
+    """A finding whose sentence starts with the place: ``Page 1, piece A, cell-3: …``."""
+    place = ", ".join(
+        part
+        for part in (
+            f"page {page}" if page else "the file",
+            f"piece {piece}" if piece else "",
+            area,
+        )
+        if part
+    )
+    return Finding(
+        kind=kind,
+        page=page,
+        piece=piece,
+        area=area,
+        expected=expected,
+        found=found,
+        where=where,
+        sentence=f"{place[0].upper()}{place[1:]}: {text}.",
+    )

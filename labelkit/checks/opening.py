@@ -1,0 +1,82 @@
+"""Opens a PDF that may come from anywhere, and refuses what can't be checked.
+
+Refuses a file that is empty, broken, locked, or so large that looking at it would exhaust
+the machine. It repairs nothing: a file that needs mending isn't a finished file.
+"""
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pikepdf
+import pypdfium2
+
+from labelkit.ground.errors import CheckRefused, Fault
+from labelkit.ground.units import PT_PER_INCH
+
+MOST_BYTES = 400 * 1024 * 1024
+"""Larger files are refused: a released file has at most 500 sheets, a few MB."""
+
+MOST_SIDE_PT = 24 * PT_PER_INCH
+"""Longest side of a page that is rendered: twice what desk printers take (common practice)."""
+
+MOST_PAGES = 5_000
+"""Pages of one file; released files hold at most 500 sheets, two faces each."""
+
+
+def refusal(wrong: str, mend: str) -> CheckRefused:
+    """The refusal of a whole file."""
+    return CheckRefused([Fault("the PDF", "", "", wrong, mend)])
+
+
+@contextmanager
+def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
+    """The file in both readers: PDFium for what is seen, pikepdf for how it is built.
+
+    Raises CheckRefused.
+    """
+    if not pdf.strip():
+        raise refusal("is empty", "make it again")
+    if len(pdf) > MOST_BYTES:
+        raise refusal(
+            f"has {len(pdf)} bytes, more than {MOST_BYTES}", "check it in parts of 500 sheets"
+        )
+    try:
+        structure = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False)
+    except pikepdf.PasswordError as error:
+        raise refusal("is locked with a password", "make it without one") from error
+    except (pikepdf.PdfError, RuntimeError, ValueError, OverflowError) as error:
+        raise refusal(f"can't be read as a PDF ({_short(error)})", "make it again") from error
+    with structure:
+        if structure.is_encrypted:
+            raise refusal("is encrypted", "make it without encryption")
+        try:
+            document = pypdfium2.PdfDocument(pdf)
+        except pypdfium2.PdfiumError as error:
+            raise refusal(f"can't be opened ({_short(error)})", "make it again") from error
+        try:
+            _refuse_too_large(document)
+            yield document, structure
+        finally:
+            document.close()
+
+
+def _refuse_too_large(document: pypdfium2.PdfDocument) -> None:
+    if not 0 < len(document) <= MOST_PAGES:
+        raise refusal(
+            f"has {len(document)} pages, not 1 to {MOST_PAGES}", "make it again in smaller files"
+        )
+    for number in range(len(document)):
+        try:
+            width, height = document.get_page_size(number)
+        except pypdfium2.PdfiumError as error:
+            raise refusal(f"page {number + 1} can't be read", "make it again") from error
+        if not (0 < width <= MOST_SIDE_PT and 0 < height <= MOST_SIDE_PT):
+            raise refusal(
+                f"page {number + 1} is {width:.0f} by {height:.0f} pt", "print on a smaller sheet"
+            )
+
+
+def _short(error: Exception) -> str:
+    """The first line of a reader's complaint, without the names of its own files."""
+    return str(error).splitlines()[0][:120] if str(error) else type(error).__name__

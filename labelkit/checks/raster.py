@@ -1,0 +1,119 @@
+"""A page as pixels: grey levels that stand for luminance, on the printer's own grid.
+
+PDFium's grey rendering weighs colours before linear light, which would let red pass for
+dark. So a page with any colour is rendered in colour, and each coloured pixel becomes the
+grey of the same relative luminance (WCAG 2.2, "relative luminance").
+"""
+
+import ctypes
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+import pypdfium2
+import pypdfium2.raw as pdfium
+from numpy.typing import NDArray
+
+from labelkit.checks.places import Edges, millimetres, pixels
+from labelkit.ground.units import PT_PER_INCH
+
+Grey = NDArray[np.uint8]
+
+COLOUR_LOOK_DPI = 75
+"""Enough to see whether a page has any colour; a fifth of the time of a 300 dpi pass."""
+
+COLOUR_LEAST = 12
+"""Difference between channels, of 255, from which a pixel is coloured."""
+
+
+def _linear() -> NDArray[np.float64]:
+    """The sRGB curve, with the knee that W3C uses since 2021 (0.04045)."""
+    value = np.arange(256) / 255
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+
+
+LUMINANCE = _linear()
+"""Relative luminance of each grey level."""
+
+
+@dataclass(frozen=True)
+class Raster:
+    """One page's pixels, 0 black to 255 white."""
+
+    grey: Grey
+    dpi: int
+
+    def window(self, box: Edges) -> tuple[slice, slice]:
+        """Rows and columns that hold the box, clipped to the page."""
+        height, width = self.grey.shape
+        left, top, right, bottom = (pixels(v, self.dpi) for v in box)
+        return (
+            slice(min(max(floor(top + 1e-3), 0), height), min(max(ceil(bottom - 1e-3), 0), height)),
+            slice(min(max(floor(left + 1e-3), 0), width), min(max(ceil(right - 1e-3), 0), width)),
+        )
+
+    def crop(self, box: Edges) -> Grey:
+        """The pixels of a box."""
+        return self.grey[self.window(box)]
+
+    def edges(self, rows: slice, columns: slice) -> Edges:
+        """Millimetres of a window."""
+        return (
+            millimetres(columns.start, self.dpi),
+            millimetres(rows.start, self.dpi),
+            millimetres(columns.stop, self.dpi),
+            millimetres(rows.stop, self.dpi),
+        )
+
+
+def render(page: pypdfium2.PdfPage, dpi: int) -> Raster:
+    """The page at `dpi`, as a printer's raster of the same size would have it."""
+    if _is_coloured(_pixels(page, COLOUR_LOOK_DPI, colour=True)):
+        return Raster(as_luminance(_pixels(page, dpi, colour=True)), dpi)
+    return Raster(_pixels(page, dpi, colour=False), dpi)
+
+
+def render_colour(page: pypdfium2.PdfPage, dpi: int) -> Grey:
+    """The page as rows of blue, green, red: for proof pictures."""
+    return _pixels(page, dpi, colour=True)
+
+
+def as_luminance(bgr: Grey) -> Grey:
+    """Grey levels of the same relative luminance as the colours (ITU-R BT.709 weights)."""
+    blue, green, red = bgr[..., 0], bgr[..., 1], bgr[..., 2]
+    grey = green.copy()
+    rows, columns = np.nonzero((red != green) | (green != blue))
+    light = (
+        0.2126 * LUMINANCE[red[rows, columns]]
+        + 0.7152 * LUMINANCE[green[rows, columns]]
+        + 0.0722 * LUMINANCE[blue[rows, columns]]
+    )
+    grey[rows, columns] = np.searchsorted(LUMINANCE, light, side="right") - 1
+    return grey
+
+
+def _is_coloured(bgr: Grey) -> bool:
+    green = bgr[..., 1].astype(np.int16)
+    return bool(
+        (np.abs(bgr[..., 0] - green) > COLOUR_LEAST).any()
+        or (np.abs(bgr[..., 2] - green) > COLOUR_LEAST).any()
+    )
+
+
+def _pixels(page: pypdfium2.PdfPage, dpi: int, *, colour: bool) -> Grey:
+    width_pt, height_pt = page.get_size()
+    width = max(1, round(width_pt * dpi / PT_PER_INCH))
+    height = max(1, round(height_pt * dpi / PT_PER_INCH))
+    depth = 3 if colour else 1
+    buffer = np.full((height, width, depth), 255, dtype=np.uint8)
+    bitmap = pdfium.FPDFBitmap_CreateEx(
+        width,
+        height,
+        pdfium.FPDFBitmap_BGR if colour else pdfium.FPDFBitmap_Gray,
+        buffer.ctypes.data_as(ctypes.c_void_p),
+        width * depth,
+    )
+    flags = pdfium.FPDF_PRINTING | (0 if colour else pdfium.FPDF_GRAYSCALE)
+    pdfium.FPDF_RenderPageBitmap(bitmap, page.raw, 0, 0, width, height, 0, flags)
+    pdfium.FPDFBitmap_Destroy(bitmap)
+    return buffer if colour else buffer[..., 0]

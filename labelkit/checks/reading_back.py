@@ -1,0 +1,108 @@
+"""Reads a finished PDF back and says everything that is wrong with it.
+
+From the PDF and its manifest alone: every required text and code on every page, looked at
+as text and as pixels, and the file's build. It never repairs, never guesses what was meant,
+and never says yes to a page it didn't look at.
+"""
+
+from collections.abc import Mapping
+
+import pikepdf
+import pypdfium2
+
+from labelkit.checks.areas import check_draft_marks, check_empty, check_safe, check_stray_codes
+from labelkit.checks.codes import check_codes
+from labelkit.checks.flows import Flows
+from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
+from labelkit.checks.opening import opened, refusal
+from labelkit.checks.printed_values import check_values
+from labelkit.checks.raster import Raster, render
+from labelkit.checks.structure import check_structure
+from labelkit.checks.texts import check_texts
+from labelkit.checks.view import DPI, PageView, view
+from labelkit.ground import door
+from labelkit.manifest.model import Manifest, ManifestPage
+
+
+def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> CheckReport:
+    """The report on a finished file; `ok` when nothing is wrong.
+
+    `read_in` is the year in which codes are read, for two-digit years (default: this year).
+    Raises CheckRefused for bytes that can't be looked at as a PDF at all.
+    """
+    year = door.today().year if read_in is None else read_in
+    findings: list[Finding] = []
+    codes: list[ReadCode] = []
+    with opened(pdf) as (document, structure):
+        try:
+            findings += _count(document, manifest)
+            findings += check_structure(structure, manifest)
+            flows = Flows(manifest)
+            for number, wanted in enumerate(manifest.pages[: len(document)]):
+                found, read, seen = _page(document, number, wanted, manifest, year)
+                findings += found + flows.add(seen)
+                codes += read
+        except (pypdfium2.PdfiumError, pikepdf.PdfError) as error:
+            raise refusal("holds a part that can't be read", "make it again") from error
+    return CheckReport(
+        artwork=manifest.artwork,
+        layout=manifest.layout,
+        state=manifest.state,
+        title=manifest.title,
+        counts=Counts(
+            pages=len(manifest.pages),
+            texts=sum(len(p.texts) for p in manifest.pages)
+            + sum(len(f.texts) for f in manifest.flows),
+            values=sum(len(p.values) for p in manifest.pages),
+            codes=sum(len(p.codes) for p in manifest.pages),
+        ),
+        findings=tuple(findings),
+        codes=tuple(codes),
+    )
+
+
+def _count(document: pypdfium2.PdfDocument, manifest: Manifest) -> list[Finding]:
+    have, want = len(document), len(manifest.pages)
+    if have == want:
+        return []
+    return [
+        sentence(
+            FindingKind.PAGES_DIFFER,
+            0,
+            f"has {have} pages instead of {want}",
+            expected=str(want),
+            found=str(have),
+        )
+    ]
+
+
+def _page(
+    document: pypdfium2.PdfDocument,
+    number: int,
+    wanted: ManifestPage,
+    manifest: Manifest,
+    year: int,
+) -> tuple[list[Finding], list[ReadCode], PageView]:
+    page = document[number]
+    try:
+        seen = view(page, number + 1)
+        rasters = _rasters(page, seen, wanted)
+    finally:
+        page.close()
+    findings = check_texts(seen, wanted)
+    findings += check_values(seen, wanted, manifest.languages)
+    found, read = check_codes(wanted, seen.number, rasters, year)
+    findings += found
+    findings += check_safe(seen, wanted)
+    findings += check_empty(seen, wanted, manifest)
+    findings += check_draft_marks(seen, wanted, manifest.state)
+    findings += check_stray_codes(seen, wanted, [code.where for code in read])
+    return findings, read, seen
+
+
+def _rasters(page: pypdfium2.PdfPage, seen: PageView, wanted: ManifestPage) -> Mapping[int, Raster]:
+    """The page at each resolution one of its codes is printed at."""
+    rasters = {DPI: seen.raster}
+    for dpi in {code.dpi for code in wanted.codes} - {DPI}:
+        rasters[dpi] = render(page, dpi)
+    return rasters

@@ -1,0 +1,206 @@
+"""Characters of one place as one string, in the order they are read.
+
+Content order comes first: it is what a screen reader and a search get. A file that was
+exported again may hold its lines in any order, and a right-to-left line may come out as it
+looks; so the same characters are also read by position, each line from its reading side.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from unicodedata import bidirectional, category, normalize
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labelkit.checks.characters import LINE_END_HYPHEN, Characters
+
+SPACE = " "
+SOFT = "\u00ad"
+"""Stands in a stream for a hyphen at a line's end, which the text may or may not have."""
+
+HYPHENS = frozenset("-\u2010\u2011")
+"""Hyphen-minus, hyphen, non-breaking hyphen; not the dashes and not the minus sign."""
+
+WORD_GAP_EM = 0.25
+"""A wider gap than this parts words when characters are read by position."""
+
+LINE_STEP_EM = 0.5
+"""A step across the line of more than this starts another line."""
+
+_RIGHT_TO_LEFT = frozenset(("R", "AL"))
+_NUMBERS = frozenset(("EN", "AN"))
+_LEFT_TO_RIGHT = frozenset("L") | _NUMBERS
+_INSIDE_NUMBERS = frozenset(("ES", "CS", "ET"))
+
+
+@dataclass(frozen=True)
+class Stream:
+    """A string, and for each of its characters the page's character (-1 for a space)."""
+
+    text: str
+    owners: tuple[int, ...]
+
+
+@lru_cache(maxsize=4096)
+def plain(character: str) -> str:
+    """A character as it is compared: compatibility-decomposed; hyphens as one; controls gone.
+
+    Decomposed strings are equal exactly when their NFKC forms are (Unicode Standard Annex 15).
+    """
+    if ord(character) == LINE_END_HYPHEN or character == SOFT:
+        return SOFT
+    if character in HYPHENS:
+        return "-"
+    if category(character) in ("Cf", "Cc") and not character.isspace():
+        return ""
+    decomposed = normalize("NFKD", character)
+    if decomposed.isspace():
+        return SPACE
+    return "".join("-" if c in HYPHENS else c for c in decomposed if category(c) != "Cf")
+
+
+def in_content_order(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -> Stream:
+    """The stream of the chosen characters as the page's content has them."""
+    parted = characters.parted
+    last = -2
+    pieces: list[str] = []
+    owners: list[int] = []
+    for index in map(int, chosen):
+        if parted[index] or index != last + 1:
+            _space(pieces, owners)
+        _add(pieces, owners, characters, index)
+        last = index
+    return Stream("".join(pieces), tuple(owners))
+
+
+def by_position(
+    characters: Characters, chosen: Sequence[int] | NDArray[np.intp], *, joined: bool = True
+) -> Stream:
+    """The stream of the chosen characters line by line, by where they stand.
+
+    On lines with right-to-left letters, runs of Latin letters and numbers keep their own
+    direction. `joined` tells whether a number, a space and a Latin word make one such run
+    (``50 mg`` stays in that order) or two: both are seen in print.
+    """
+    pieces: list[str] = []
+    owners: list[int] = []
+    for line in lines_of(characters, chosen):
+        _space(pieces, owners)
+        ordered = _logical(characters, line, joined)
+        for previous, index in pairwise([-1, *ordered]):
+            if previous >= 0 and _gap_em(characters, previous, index) > WORD_GAP_EM:
+                _space(pieces, owners)
+            _add(pieces, owners, characters, index)
+    return Stream("".join(pieces), tuple(owners))
+
+
+def lines_of(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -> list[list[int]]:
+    """The chosen characters as lines, top to bottom, each in the order of its direction."""
+    lines: list[list[int]] = []
+    indices = [int(i) for i in chosen]
+    for angle in sorted({int(characters.angles[i]) for i in indices}):
+        placed = []
+        for index in indices:
+            if int(characters.angles[index]) == angle:
+                start, low, high = _along(characters, index)
+                placed.append((low, high, start, index))
+        placed.sort(key=lambda p: (p[0] + p[1]) / 2)
+        run: list[tuple[float, float, float, int]] = []
+        for glyph in placed:
+            if run and not _same_line(run, glyph):
+                lines.append([g[3] for g in sorted(run, key=lambda g: g[2])])
+                run = []
+            run.append(glyph)
+        if run:
+            lines.append([g[3] for g in sorted(run, key=lambda g: g[2])])
+    return lines
+
+
+def _same_line(
+    run: list[tuple[float, float, float, int]], glyph: tuple[float, float, float, int]
+) -> bool:
+    """Whether a glyph's middle lies within the height of a line so far."""
+    middle = (glyph[0] + glyph[1]) / 2
+    low = min(g[0] for g in run)
+    high = max(g[1] for g in run)
+    return low <= middle <= high
+
+
+def is_right_to_left(character: str) -> bool:
+    """Whether a character belongs to a script written from right to left."""
+    return bidirectional(character) in _RIGHT_TO_LEFT
+
+
+def _logical(characters: Characters, line: list[int], joined: bool) -> list[int]:
+    """A line's characters, given from left to right, in the order they are read."""
+    kinds = [bidirectional(characters.codes[i][:1]) for i in line]
+    if not any(kind in _RIGHT_TO_LEFT for kind in kinds):
+        return line
+    ordered: list[int] = []
+    run: list[int] = []
+    for position in range(len(line) - 1, -1, -1):
+        index = line[position]
+        keeps = _keeps_direction(kinds, position)
+        apart = bool(run) and not joined and _gap_em(characters, index, run[-1]) > WORD_GAP_EM
+        if not keeps or apart:
+            ordered.extend(reversed(run))
+            run = []
+        (run if keeps else ordered).append(index)
+    ordered.extend(reversed(run))
+    return ordered
+
+
+def _keeps_direction(kinds: list[str], at: int) -> bool:
+    """Whether the character at a place of a right-to-left line belongs to a left-to-right run."""
+    if kinds[at] in _LEFT_TO_RIGHT:
+        return True
+    neighbours = (kinds[at - 1] if at else "", kinds[at + 1] if at + 1 < len(kinds) else "")
+    return all(kind in _LEFT_TO_RIGHT for kind in neighbours) and kinds[at] in _INSIDE_NUMBERS
+
+
+def _along(characters: Characters, index: int) -> tuple[float, float, float]:
+    """Start along the direction of writing, then the near and far edge across it."""
+    left, top, right, bottom = (float(v) for v in characters.boxes[index])
+    match int(characters.angles[index]):
+        case 90:
+            return top, -right, -left
+        case 180:
+            return -right, -bottom, -top
+        case 270:
+            return -bottom, left, right
+        case _:
+            return left, top, bottom
+
+
+def _gap_em(characters: Characters, one: int, other: int) -> float:
+    """The clear space between two characters of one line, in ems."""
+    first, second = characters.boxes[one], characters.boxes[other]
+    if int(characters.angles[one]) in (90, 270):
+        gap = max(second[1] - first[3], first[1] - second[3])
+    else:
+        gap = max(second[0] - first[2], first[0] - second[2])
+    return float(gap) / max(float(characters.sizes_pt[one]) * 25.4 / 72, 1e-6)
+
+
+def _space(pieces: list[str], owners: list[int]) -> None:
+    if pieces and pieces[-1] != SPACE:
+        pieces.append(SPACE)
+        owners.append(-1)
+
+
+def _add(pieces: list[str], owners: list[int], characters: Characters, index: int) -> None:
+    for character in plain(characters.codes[index]):
+        pieces.append(character)
+        owners.append(index)
+
+
+def normal(text: str) -> str:
+    """A required text in the form streams have: decomposed, white space collapsed."""
+    return collapse(plain(c) for c in normalize("NFKD", text))
+
+
+def collapse(parts: Iterable[str]) -> str:
+    """Parts joined, with runs of spaces as one and none at either end."""
+    return " ".join("".join(parts).split())

@@ -1,0 +1,187 @@
+"""How the file is built: page boxes, fonts, what could act or hide, metadata, printing.
+
+Looks at every object of the file, reachable or not: what is only hidden is still handed on
+with the file.
+"""
+
+import re
+from collections.abc import Iterator
+from unicodedata import normalize
+
+import pikepdf
+
+from labelkit.checks.model import Finding, FindingKind, sentence
+from labelkit.ground.units import pt_to_mm
+from labelkit.manifest.model import Manifest
+
+SIZE_SLACK_MM = 0.1
+"""How far a page's box may be from the stock: a tenth of what a printer's feed varies."""
+
+_ACTIVE = {
+    "/JavaScript": "a script",
+    "/Launch": "an action that starts a program",
+    "/URI": "a link to the web",
+    "/GoToR": "a link to another file",
+    "/GoToE": "a link to an embedded file",
+    "/SubmitForm": "a form that sends data",
+    "/ImportData": "an action that reads data",
+    "/Rendition": "a multimedia action",
+    "/Sound": "a sound",
+    "/Movie": "a film",
+}
+"""Action types: ISO 32000-1, table 198."""
+
+_FORBIDDEN_KEYS = {
+    "/AcroForm": "a form",
+    "/OCProperties": "layers that can be switched off",
+    "/AA": "actions on opening or closing",
+    "/EmbeddedFiles": "attachments",
+    "/JavaScript": "scripts",
+    "/Collection": "a collection of files",
+    "/AF": "associated files",
+    "/XFA": "a form",
+    "/JS": "a script",
+}
+
+_SIMPLE = frozenset(("/Type1", "/TrueType", "/MMType1"))
+
+
+def check_structure(structure: pikepdf.Pdf, manifest: Manifest) -> list[Finding]:
+    """Everything wrong with how the file is built."""
+    findings = [f for n, page in enumerate(structure.pages) for f in _boxes(page, n, manifest)]
+    findings += _objects(structure, manifest)
+    findings += _document_information(structure, manifest)
+    preferences = structure.Root.get("/ViewerPreferences", pikepdf.Dictionary())
+    if str(preferences.get("/PrintScaling", "")) != "/None":
+        findings.append(
+            sentence(
+                FindingKind.PRINT_SCALING,
+                0,
+                "doesn't ask to be printed at its actual size",
+                expected="/PrintScaling /None",
+                found=str(preferences.get("/PrintScaling", "nothing")),
+            )
+        )
+    return findings
+
+
+def _boxes(page: pikepdf.Page, number: int, manifest: Manifest) -> Iterator[Finding]:
+    if number >= len(manifest.pages):
+        return
+    wanted = manifest.pages[number]
+    for name in ("mediabox", "cropbox", "trimbox"):
+        left, bottom, right, top = (float(v) for v in getattr(page, name))
+        width, height = pt_to_mm(right - left), pt_to_mm(top - bottom)
+        if max(abs(width - wanted.width_mm), abs(height - wanted.height_mm)) > SIZE_SLACK_MM:
+            yield sentence(
+                FindingKind.PAGE_SIZE,
+                number + 1,
+                f"its {name} is {width:.1f} by {height:.1f} mm, not the stock's "
+                f"{wanted.width_mm:.1f} by {wanted.height_mm:.1f} mm",
+                expected=f"{wanted.width_mm:.1f} x {wanted.height_mm:.1f} mm",
+                found=f"{width:.1f} x {height:.1f} mm",
+            )
+            return
+    turned, unit = page.obj.get("/Rotate", 0), page.obj.get("/UserUnit", 1)
+    if int(turned) % 360 or float(unit) != 1:
+        yield sentence(
+            FindingKind.PAGE_SIZE,
+            number + 1,
+            f"is turned by {turned} degrees or has its own unit ({unit})",
+            expected="not turned",
+            found=f"Rotate {turned}, UserUnit {unit}",
+        )
+
+
+def _objects(structure: pikepdf.Pdf, manifest: Manifest) -> Iterator[Finding]:
+    """Findings in each object of the file, each kind of thing told once."""
+    told: set[str] = set()
+    for found in structure.objects:
+        if not isinstance(found, (pikepdf.Dictionary, pikepdf.Stream)):
+            continue
+        for finding in _object(found, manifest):
+            if finding.sentence not in told:
+                told.add(finding.sentence)
+                yield finding
+
+
+def _object(found: pikepdf.Object, manifest: Manifest) -> Iterator[Finding]:
+    keys = set(found.keys())
+    for key in keys & _FORBIDDEN_KEYS.keys():
+        yield _active(_FORBIDDEN_KEYS[key])
+    if "/S" in keys and str(found["/S"]) in _ACTIVE:
+        yield _active(_ACTIVE[str(found["/S"])])
+    if "/Annots" in keys and len(found["/Annots"]):
+        yield _active("links or comments on a page")
+    if "/Type" not in keys:
+        return
+    match str(found["/Type"]):
+        case "/Font" if str(found.get("/Subtype", "")) in _SIMPLE | {"/Type0"}:
+            yield from _font(found)
+        case "/Metadata" if isinstance(found, pikepdf.Stream):
+            text = bytes(found.read_bytes()).decode("utf-8", "replace")
+            yield from _secrets("the XMP metadata", text, manifest)
+        case "/Filespec" | "/EmbeddedFile":
+            yield _active("attachments")
+
+
+def _active(what: str) -> Finding:
+    return sentence(
+        FindingKind.ACTIVE_CONTENT,
+        0,
+        f"holds {what}",
+        expected="nothing that acts, hides or leads elsewhere",
+        found=what,
+    )
+
+
+def _font(font: pikepdf.Object) -> Iterator[Finding]:
+    holder = font
+    if str(font["/Subtype"]) == "/Type0":
+        descendants = font.get("/DescendantFonts")
+        holder = descendants[0] if descendants is not None and len(descendants) else font
+    descriptor = holder.get("/FontDescriptor", pikepdf.Dictionary())
+    if not any(f"/FontFile{n}" in descriptor for n in ("", "2", "3")):
+        name = str(font.get("/BaseFont", "without a name")).lstrip("/")
+        yield sentence(
+            FindingKind.FONT_NOT_EMBEDDED,
+            0,
+            f"doesn't hold the font {name}: another machine would print another one",
+            expected="every font embedded",
+            found=name,
+        )
+
+
+def _document_information(structure: pikepdf.Pdf, manifest: Manifest) -> Iterator[Finding]:
+    info = structure.trailer.get("/Info", pikepdf.Dictionary())
+    for key, value in info.items():
+        yield from _secrets(f"the document information ({key})", str(value), manifest)
+    for item in structure.open_outline().root:
+        yield from _secrets("a bookmark", item.title, manifest)
+
+
+def _secrets(place: str, text: str, manifest: Manifest) -> Iterator[Finding]:
+    told = re.sub(r"<[^>]*>", " ", text)
+    for secret in manifest.secrets:
+        if _tells(told, secret):
+            yield sentence(
+                FindingKind.METADATA,
+                0,
+                f"tells something of the patient in {place}",
+                expected="metadata without patient data",
+                found=place,
+            )
+            return
+
+
+def _tells(text: str, secret: str) -> bool:
+    """Whether a text holds a secret in any spelling; a number only as a word of its own, since
+    an identifier of the file may hold any digits."""
+    if secret.isdigit():
+        return re.search(rf"(?<![0-9A-Za-z]){secret}(?![0-9A-Za-z])", text) is not None
+    return bool(_bare(secret)) and _bare(secret) in _bare(text)
+
+
+def _bare(text: str) -> str:
+    """Letters and digits alone, without accents and case."""
+    return "".join(c for c in normalize("NFKD", text).casefold() if c.isalnum())

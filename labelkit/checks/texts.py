@@ -1,0 +1,211 @@
+"""Required texts: each one whole, in its place, seen, large enough, and clear of every cut."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from labelkit.checks.matching import Occurrence
+from labelkit.checks.model import Finding, FindingKind, sentence
+from labelkit.checks.places import Edges, edges, gap_to_line, grown, inside, place_of
+from labelkit.checks.view import PageView
+from labelkit.checks.visibility import LEAST_CONTRAST
+from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH, pt_to_mm
+from labelkit.manifest.model import ManifestPage, Place, RequiredText
+
+SLACK_MM = 0.15
+"""Outlines may pass their place by this much: side bearings and rounding, under two dots of a
+300 dpi printer."""
+
+SIZE_SLACK = 0.99
+"""Sizes are measured from outlines in whole font units: one part in a hundred is lost."""
+
+X_LETTERS = frozenset("acemnorsuvwxz")
+"""Letters of x-height in Latin print; the round ones overshoot by a hundredth of an em."""
+
+X_HEIGHT_EM = 0.44
+"""x-height in ems where a text has no letter to measure: that of Times (0.447 em, from memory),
+the least of common text faces."""
+
+
+def check_texts(view: PageView, page: ManifestPage) -> list[Finding]:
+    """Findings of all required texts of a page."""
+    findings: list[Finding] = []
+    for required in page.texts:
+        findings += check_text(view, page, required, edges(required.within))
+    return findings
+
+
+def check_text(
+    view: PageView, page: ManifestPage, required: RequiredText, within: Edges
+) -> list[Finding]:
+    """Findings of one text: none if one of its occurrences is right in every way."""
+    found = view.find(required.text, within)
+    if not found:
+        return [_missing(view, required, within)]
+    worst: list[Finding] = []
+    for occurrence in found:
+        findings = judge(view, page, required, within, occurrence)
+        view.explained[list(occurrence.characters)] = True
+        if not findings:
+            return []
+        worst = worst or findings
+    return worst
+
+
+def judge(
+    view: PageView,
+    page: ManifestPage,
+    required: RequiredText,
+    within: Edges,
+    occurrence: Occurrence,
+) -> list[Finding]:
+    """Everything wrong with one occurrence."""
+    chosen = np.array(occurrence.characters)
+    boxes = view.characters.boxes[chosen]
+    box: Edges = (
+        float(boxes[:, 0].min()),
+        float(boxes[:, 1].min()),
+        float(boxes[:, 2].max()),
+        float(boxes[:, 3].max()),
+    )
+    said = _Said(view, required, place_of(box))
+    findings = list(_seen(view, said, chosen))
+    if not inside(box, within, SLACK_MM):
+        findings.append(
+            said.finding(
+                FindingKind.TEXT_OUTSIDE, "runs out of its place", _span(within), _span(box)
+            )
+        )
+    findings += _sizes(view, said, chosen)
+    for cut in page.cuts:
+        # Each character by itself: a text of two lines may stand round a short perforation.
+        if gap_to_line(box, cut) < cut.clear_mm - SLACK_MM:
+            gap = min(gap_to_line(tuple(b), cut) for b in boxes.tolist())
+            if gap < cut.clear_mm - SLACK_MM:
+                findings.append(
+                    said.finding(
+                        FindingKind.NEAR_LINE,
+                        f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
+                        f"{cut.clear_mm:.2f} mm or more",
+                        f"{gap:.2f} mm",
+                    )
+                )
+    return findings
+
+
+class _Said:
+    """Makes findings about one text."""
+
+    def __init__(self, view: PageView, required: RequiredText, where: Place | None) -> None:
+        self.view, self.required, self.where = view, required, where
+
+    def finding(self, kind: FindingKind, what: str, expected: str, found: str) -> Finding:
+        """A finding that names the text first."""
+        required = self.required
+        return sentence(
+            kind,
+            self.view.number,
+            f"{required.id} {short(required.text)} {what}",
+            expected=expected,
+            found=found,
+            piece=required.piece,
+            area=required.area,
+            where=self.where,
+        )
+
+
+def _missing(view: PageView, required: RequiredText, within: Edges) -> Finding:
+    height, width = view.raster.grey.shape
+    whole_page = view.raster.edges(slice(0, height), slice(0, width))
+    elsewhere = view.find(required.text, grown(whole_page, 1000.0))
+    said = _Said(view, required, place_of(within))
+    if elsewhere and elsewhere[0].characters:
+        box = view.characters.boxes[list(elsewhere[0].characters)]
+        spot = (float(box[:, 0].min()), float(box[:, 1].min()))
+        what = f"isn't in its place; the same text stands at {spot[0]:.1f}, {spot[1]:.1f} mm"
+    else:
+        what = "isn't there, whole and as words of its own"
+    return said.finding(
+        FindingKind.TEXT_MISSING, what, required.text, short(view.content(within).text, 300)
+    )
+
+
+def _seen(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> Iterable[Finding]:
+    look = view.visibility
+    unseen = chosen[~(look.inked[chosen] & look.on_page[chosen])]
+    if len(unseen):
+        letters = _letters(view, unseen)
+        yield said.finding(
+            FindingKind.TEXT_HIDDEN,
+            f"is covered, cut off or not printed at {short(letters)}",
+            "ink where each character stands",
+            letters,
+        )
+    faint = chosen[look.inked[chosen] & (look.contrast[chosen] < LEAST_CONTRAST * SIZE_SLACK)]
+    if len(faint):
+        least = float(look.contrast[faint].min())
+        yield said.finding(
+            FindingKind.TEXT_FAINT,
+            f"has a contrast of {least:.1f} to 1, less than {LEAST_CONTRAST} to 1",
+            f"{LEAST_CONTRAST} to 1",
+            f"{least:.2f} to 1",
+        )
+
+
+def _sizes(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> Iterable[Finding]:
+    """Type size and x-height; where both have a least, either suffices."""
+    required = said.required
+    size_pt = float(view.characters.sizes_pt[chosen].min())
+    enough_pt = size_pt >= required.least_pt * SIZE_SLACK
+    if required.least_x_height_mm <= 0:
+        if enough_pt:
+            return
+        x_height = None
+    else:
+        if required.least_pt > 0 and enough_pt:
+            return
+        x_height = x_height_mm(view, chosen)
+        if x_height >= required.least_x_height_mm * SIZE_SLACK:
+            return
+    asked = " or ".join(
+        part
+        for part in (
+            f"{required.least_pt:g} pt" if required.least_pt else "",
+            f"{required.least_x_height_mm:g} mm x-height" if required.least_x_height_mm else "",
+        )
+        if part
+    )
+    measured = f"{size_pt:.2f} pt" + (f", {x_height:.2f} mm x-height" if x_height else "")
+    yield said.finding(FindingKind.TEXT_SMALL, f"is {measured}, less than {asked}", asked, measured)
+
+
+def x_height_mm(view: PageView, chosen: "np.typing.NDArray[np.intp]") -> float:
+    """The least height of the text's x-height letters; from its type size if it has none."""
+    codes, boxes = view.characters.codes, view.characters.boxes
+    letters = [i for i in chosen.tolist() if codes[i] in X_LETTERS]
+    if not letters:
+        return pt_to_mm(float(view.characters.sizes_pt[chosen].min())) * X_HEIGHT_EM
+    turned = view.characters.angles[letters] % 180 == 90
+    heights = np.where(
+        turned, boxes[letters, 2] - boxes[letters, 0], boxes[letters, 3] - boxes[letters, 1]
+    )
+    return float(heights.min())
+
+
+def em_mm(size_pt: float) -> float:
+    """The em of a type size."""
+    return size_pt * MM_PER_INCH / PT_PER_INCH
+
+
+def short(text: str, most: int = 60) -> str:
+    """A text in quotes, cut for reading."""
+    plain = " ".join(text.split())
+    return f"“{plain if len(plain) <= most else plain[: most - 1] + '…'}”"
+
+
+def _letters(view: PageView, chosen: "np.typing.NDArray[np.intp]") -> str:
+    return "".join(view.characters.codes[i] for i in chosen.tolist())
+
+
+def _span(box: Edges) -> str:
+    return f"{box[0]:.1f} to {box[2]:.1f} mm across, {box[1]:.1f} to {box[3]:.1f} mm down"

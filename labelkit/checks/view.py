@@ -1,0 +1,90 @@
+"""One page as the checker sees it: characters, pixels, and what was found where.
+
+Made once per page; everything else asks it. Holds no opinion.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pypdfium2
+from numpy.typing import NDArray
+
+from labelkit.checks.characters import Characters, read_characters
+from labelkit.checks.matching import Occurrence, occurrences
+from labelkit.checks.order import Order
+from labelkit.checks.places import Edges
+from labelkit.checks.raster import Raster, render
+from labelkit.checks.streams import Stream, by_position, in_content_order, normal
+from labelkit.checks.visibility import Visibility, look
+
+DPI = 300
+"""Resolution at which a page is looked at: that of the commonest label printers."""
+
+
+@dataclass
+class PageView:
+    """A page's characters and pixels."""
+
+    number: int
+    """From 1."""
+    characters: Characters
+    raster: Raster
+    visibility: Visibility
+    order: Order
+    explained: NDArray[np.bool_]
+    """Characters that belong to a required text that was found."""
+    _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
+    _content: dict[Edges, Stream] = field(default_factory=dict)
+    _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+
+    def chosen(self, box: Edges) -> NDArray[np.intp]:
+        """Indices of the characters whose middle lies in the box."""
+        if box not in self._chosen:
+            self._chosen[box] = self.characters.within(box)
+        return self._chosen[box]
+
+    def content(self, box: Edges) -> Stream:
+        """The box's text in content order."""
+        if box not in self._content:
+            self._content[box] = in_content_order(self.characters, self.chosen(box))
+        return self._content[box]
+
+    def placed(self, box: Edges, joined: bool = True) -> Stream:
+        """The box's text by position."""
+        key = (box, joined)
+        if key not in self._positions:
+            self._positions[key] = by_position(self.characters, self.chosen(box), joined=joined)
+        return self._positions[key]
+
+    def find(self, text: str, box: Edges) -> list[Occurrence]:
+        """Every place in the box where the text stands, first by content, else by position."""
+        wanted = normal(text)
+        for number, stream in enumerate(self._streams(box)):
+            found = [
+                replace(o, stream=number)
+                for o in occurrences(stream, wanted)
+                if self.order.reads(np.array(o.characters, dtype=np.intp))
+            ]
+            if found:
+                return found
+        return []
+
+    def _streams(self, box: Edges) -> Iterator[Stream]:
+        yield self.content(box)
+        yield self.placed(box)
+        yield self.placed(box, joined=False)
+
+
+def view(page: pypdfium2.PdfPage, number: int, dpi: int = DPI) -> PageView:
+    """Look at a page."""
+    characters = read_characters(page)
+    raster = render(page, dpi)
+    return PageView(
+        number,
+        characters,
+        raster,
+        look(characters, raster),
+        Order(characters),
+        np.zeros(len(characters.codes), dtype=np.bool_),
+    )
