@@ -1,6 +1,5 @@
 """The commands, and what each one's words mean."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -45,6 +44,3 @@ app.command("wording")(wording.wording)
 def main() -> None:
     """Run the command line."""
     app()
-
-
-WorkspaceFolder = Annotated[Path, typer.Argument(help="Folder with the pharmacy's records.")]

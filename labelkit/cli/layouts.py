@@ -1,1 +1,66 @@
 """``layouts``: list, picture, check, and start one from caliper readings."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.table import Table
+
+from labelkit.cli.making import AsJson
+from labelkit.cli.showing import out, print_json, refusing
+from labelkit.jobs import laying_out
+
+
+@refusing
+def layouts(
+    name: Annotated[str, typer.Argument(help="A shipped layout, or a layout's file.")] = "",
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw its bare geometry with dimensions into this PNG.")
+    ] = None,
+    check: Annotated[
+        Path | None, typer.Option(help="Judge a layout file that a pharmacy wrote.")
+    ] = None,
+    new: Annotated[
+        Path | None,
+        typer.Option(help="Caliper readings of one's own tray (TOML): gives a layout, an overlay."),
+    ] = None,
+    out_dir: Annotated[Path, typer.Option("--out", help="Folder for what --new makes.")] = Path(
+        "layouts"
+    ),
+    as_json: AsJson = False,
+) -> None:
+    """List the layouts, draw one, judge one, or start one from caliper readings."""
+    if check is not None:
+        layout = laying_out.judged(check)
+        if as_json:
+            print_json(laying_out.described(layout))
+        else:
+            out.print(f"{check}: {layout.title} breaks no rule of geometry.")
+    elif new is not None:
+        for path in laying_out.started(new, out_dir):
+            out.print(str(path))
+    elif name:
+        layout = laying_out.judged(name)
+        if picture is not None:
+            laying_out.draw(layout, picture)
+        described = laying_out.described(layout)
+        if as_json:
+            print_json(described)
+        else:
+            for key, value in described.items():
+                out.print(f"{key.replace('_', ' ')}: {value}")
+    else:
+        _list(as_json)
+
+
+def _list(as_json: bool) -> None:
+    rows = [laying_out.described(layout) for layout in laying_out.shipped_layouts()]
+    if as_json:
+        print_json(rows)
+        return
+    table = Table(box=None, header_style="bold", pad_edge=False)
+    for title in ("name", "kind", "sheet", "up", "title"):
+        table.add_column(title)
+    for row in rows:
+        table.add_row(row["name"], row["kind"], row["sheet"], str(row["on_a_sheet"]), row["title"])
+    out.print(table)

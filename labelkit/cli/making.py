@@ -99,13 +99,13 @@ def check(
         print_json(report)
     elif report.ok:
         out.print(
-            f"{file}: {report.pages} pages, {report.texts} texts found, {report.codes} codes "
-            "read, all as the manifest asks."
+            f"{file}: {report.counts.pages} pages, {report.counts.texts} texts found, "
+            f"{report.counts.codes} codes read, all as the manifest asks."
         )
     else:
         err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"))
         for finding in report.findings:
-            err.print(Text(f"  {finding.place}: {finding.sentence}"))
+            err.print(Text(f"  {finding.sentence}"))
     return 0 if report.ok else 1
 
 

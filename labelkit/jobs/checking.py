@@ -4,7 +4,8 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from labelkit.checks.reading_back import CheckReport, check
+from labelkit.checks.model import CheckReport
+from labelkit.checks.reading_back import check
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.jobs.publishing import MANIFEST

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-pad_text = None
+from labelkit.artwork.pad_text import pad_text
 from labelkit.geometry.model import Layout
 from labelkit.jobs.desk import Desk
 from labelkit.manifest.loading import leaflet_sheets, lidding_sheets, pad_sheets, sleeve_sheets

@@ -11,7 +11,8 @@ from pathlib import Path
 
 from labelkit.artwork.composing import State, compose
 from labelkit.checks.proof import proofs
-from labelkit.checks.reading_back import CheckReport, check
+from labelkit.checks.model import CheckReport
+from labelkit.checks.reading_back import check
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.contents import Contents
 from labelkit.jobs.orders import Order
@@ -62,8 +63,8 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
         language=order.language,
         state=state,
         pages=len(manifest.pages),
-        texts=report.texts,
-        codes=report.codes,
+        texts=report.counts.texts,
+        codes=report.counts.codes,
         sha256=hashlib.sha256(pdf).hexdigest(),
     )
 
@@ -75,9 +76,9 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
     raise CheckRefused(
         Fault(
             f"{file}.pdf",
-            finding.place,
-            finding.kind,
-            finding.sentence,
+            "",
+            finding.kind.value,
+            finding.sentence.rstrip("."),
             "don't print it; mend the record or layout named, and make it again",
         )
         for finding in report.findings

@@ -21,14 +21,15 @@ STARTER = "starter"
 
 
 def make(
-    folder: Path, wish: Wish, out: Path, progress: Progress = lambda done, total: None
+    folder: Path | str, wish: Wish, out: Path | str, progress: Progress = lambda done, total: None
 ) -> Outcome:
     """Make what is wished for from a workspace, each file on its own.
 
     Raises RecordsRefused (with every fault of the workspace, nothing written) and
     OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
     """
-    workspace = read_workspace(folder)
+    out = Path(out)
+    workspace = read_workspace(Path(folder))
     wanted = orders(workspace, wish)
     made: list[Made] = []
     refused: list[NotMade] = list(wanted.refused)

@@ -187,7 +187,7 @@ def _with_code_text(
     codes = [cell.codes["cell"] for cell in cells if cell.used]
     first, last = codes[0].human, dict(codes[-1].fields)["serial"]
     counted = last.rpartition("-")[2]
-    text = first if len(codes) == 1 else f"{first} to {counted}"
+    text = first if len(codes) == 1 else f"{first} – {counted}"
     return {
         language: said
         | {
