@@ -51,6 +51,17 @@ def names_in(expression: str) -> frozenset[str]:
     return frozenset(node.name for node in _parse(expression).find_all(nodes.Name))
 
 
+def words_in(expression: str) -> str:
+    """The letters an expression prints besides its facts: they would stay untranslated.
+
+    Raises ValueError where it can't be read.
+    """
+    tree = _parse(expression)
+    written = [node.data for node in tree.find_all(nodes.TemplateData)]
+    written += [str(node.value) for node in tree.find_all(nodes.Const)]
+    return "".join(c for text in written for c in text if c.isalpha())
+
+
 @lru_cache(maxsize=4096)
 def _template(expression: str) -> Template:
     _parse(expression)

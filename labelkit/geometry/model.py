@@ -75,9 +75,11 @@ class What(StrEnum):
     CODE = "code"
     """`arg` names a code: ``cell``, ``pack``, ``rx``, ``leaflet``."""
     PICTURE = "picture"
-    """`arg` names a drawing: ``peel-arrow``, ``peel-steps``, …"""
+    """`arg` names a drawing: ``peel-steps``, …; ``peel-arrow`` points away from its cell's tab
+    (drawn for a tab on the left, mirrored for one on the right)."""
     FLOW = "flow"
-    """`arg` names a document (``leaflet``, ``pad-back``); areas of one document flow in order."""
+    """`arg` names a document (``leaflet``, ``pad-back``); its text flows from field to field in
+    the order of the faces, and on a face in the order of a piece's areas and their fields."""
     WRITING = "writing"
     """A line to write on; `arg` is the statement id of its label."""
     TICKS = "ticks"
@@ -114,6 +116,9 @@ class Field:
     """1 is the one thing seen first; 3 is fine print."""
     alternative: str = ""
     """Statement id said instead where the first doesn't fit at its least size; may be empty."""
+    only_with: str = ""
+    """Name of a fact or code of the piece: where it is absent this field is left out too (the
+    label of a prescription number on stock lidding). Empty: always printed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +196,9 @@ class Layout:
     """``cell``, ``piece`` or ``none``: what gets a serial of its own."""
     file: str
     """Where it was read from, for messages."""
+    flip: str = ""
+    """How the sheet is turned over to print its back: ``long-edge``, ``short-edge``, or empty
+    where there is no back."""
 
     @property
     def cavities(self) -> int:
