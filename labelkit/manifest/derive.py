@@ -243,6 +243,8 @@ def languages_of(field: Field, load: PieceLoad) -> tuple[str, ...]:
 
 
 def _said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
+    if not load.prints(field):
+        return
     voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
     for language in languages_of(field, load):
         if field.what is What.STATEMENT and not field.alternative:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from labelkit.barcodes.model import CodeData
+from labelkit.geometry.model import Field
 from labelkit.wording.model import Document, Said, Voice
 
 
@@ -49,6 +50,12 @@ class PieceLoad:
     """Document id → language → document."""
     lists: Mapping[str, tuple[Said, ...]] = field(default_factory=dict)
     """For tick boxes: list name → entries in their order."""
+
+    def prints(self, field: Field) -> bool:
+        """Whether a field applies here: one that goes with a fact or a code that this piece
+        doesn't have is left out (the label of a prescription number on stock lidding)."""
+        name = field.only_with
+        return not name or name in self.codes or any(name in f for f in self.facts.values())
 
 
 @dataclass(frozen=True)
