@@ -8,6 +8,7 @@ keys that card and lid share.
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from typing import Literal
 
 from labelkit.artwork.codes import code_items
 from labelkit.artwork.empties import EMPTY_CELL, draft_field, draft_items, empty_field, empty_items
@@ -22,6 +23,8 @@ from labelkit.artwork.texts import text_items
 from labelkit.geometry.model import Area, AreaKind, Face, Field, Kind, Layout, Piece, What
 from labelkit.ground.errors import ArtworkRefused, Fault, Refused
 from labelkit.manifest.loads import PieceLoad, SheetLoad
+
+State = Literal["draft", "made"]
 
 ITEMS: dict[What, Callable[[Spot], tuple[Item, ...]]] = {
     What.STATEMENT: text_items,
@@ -42,7 +45,7 @@ _Key = tuple[str, str, int, str, str]
 
 
 def compose(
-    layout: Layout, sheets: tuple[SheetLoad, ...], state: str, *, title: str = ""
+    layout: Layout, sheets: tuple[SheetLoad, ...], state: State, *, title: str = ""
 ) -> Artwork:
     """The artwork of all sheets: pages in the order sheet 1 front, sheet 1 back, sheet 2 front…
 
@@ -135,7 +138,8 @@ class _Desk:
         elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
             fields = (empty_field(area.box),)
         for field in fields:
-            yield Spot(self.layout, face, piece, area, field, load, cell)
+            if load.prints(field):
+                yield Spot(self.layout, face, piece, area, field, load, cell)
 
     def _items(self, spot: Spot) -> tuple[Item, ...]:
         try:

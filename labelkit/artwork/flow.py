@@ -14,7 +14,7 @@ from labelkit.artwork.page import Item
 from labelkit.artwork.pouring import Overflow, Poured, pour
 from labelkit.artwork.setting import Setting, TooNarrow
 from labelkit.artwork.spots import Spot
-from labelkit.artwork.texts import too_big
+from labelkit.artwork.texts import too_big, up
 from labelkit.geometry.model import What
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused, Fault
@@ -98,10 +98,10 @@ def _overflow(chain: Sequence[Spot], size_pt: float, found: Overflow) -> Fault:
     room_mm = sum(spot.box.h_mm for spot in chain)
     width_mm = min(spot.box.w_mm for spot in chain)
     return first.fault(
-        f"the document {first.field.arg} needs {room_mm + found.over_mm:.1f} mm of a column "
+        f"the document {first.field.arg} needs {up(room_mm + found.over_mm):.1f} mm of a column "
         f"{width_mm:.1f} mm wide at {size_pt:g} pt, and its {len(chain)} boxes have "
-        f"{room_mm:.1f} mm: {found.over_mm:.1f} mm too high (largest part that can't be "
-        f"divided: {found.tallest_mm:.1f} mm)",
+        f"{room_mm:.1f} mm: {up(found.over_mm):.1f} mm too high (largest part that can't be "
+        f"divided: {up(found.tallest_mm):.1f} mm)",
         "choose a layout with more room, or say less",
     )
 

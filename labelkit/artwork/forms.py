@@ -5,6 +5,7 @@ Ticks nothing beforehand. A line too short or too low to write on is refused.
 
 from dataclasses import replace
 
+from labelkit.artwork.mirroring import other_side
 from labelkit.artwork.page import Item
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.strokes import FINE_MM, frame, rule
@@ -93,7 +94,7 @@ def tick_items(spot: Spot) -> tuple[Item, ...]:
                 f"{spot.box.h_mm:.1f} mm: {over_mm:.1f} mm too high"
             )
             raise ArtworkRefused([spot.fault(wrong, "give the list a larger box")])
-        items.extend(_entry(spot, entry, mirrored(place, spot.box) if spot.rtl else place))
+        items.extend(_entry(spot, entry, other_side(place, spot.box) if spot.rtl else place))
     return tuple(items)
 
 
@@ -119,17 +120,12 @@ def _in_rows(sizes: list[tuple[float, float]], box: Box) -> list[Box]:
     return places
 
 
-def mirrored(place: Box, room: Box) -> Box:
-    """The place on the other side of the room."""
-    return replace(place, x_mm=room.x_mm + room.right_mm - place.right_mm)
-
-
 def _entry(spot: Spot, entry: Paragraph, place: Box) -> tuple[Item, ...]:
     tick = Box(place.x_mm, place.y_mm + (place.h_mm - TICK_MM) / 2, TICK_MM, TICK_MM)
     before_mm = TICK_MM + TICK_GAP_MM
     text = Box(place.x_mm + before_mm, place.y_mm, place.w_mm - before_mm, place.h_mm)
     if spot.rtl:
-        tick, text = mirrored(tick, place), mirrored(text, place)
+        tick, text = other_side(tick, place), other_side(text, place)
     style = replace(style_of(spot), align="start", valign="middle")
     return (
         frame(tick.inset(FINE_MM / 2), FINE_MM, spot.origin("layout")),

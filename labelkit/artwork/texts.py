@@ -5,6 +5,7 @@ alternative statement where the layout names one; else the field is refused with
 the size that is needed, and by how much it is over.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 from labelkit.artwork.page import Tag, TextItem
@@ -153,16 +154,21 @@ def set_in(text: Paragraph, style: Style, width_mm: float, height_mm: float) -> 
 def too_big(spot: Spot, found: TooBig, room: Box) -> Fault:
     """The refusal of a text that doesn't fit: its box, what it needs, by how much it is over."""
     over = [
-        f"{mm:.1f} mm too {way}"
+        f"{up(mm):.1f} mm too {way}"
         for mm, way in ((found.over_w_mm, "wide"), (found.over_h_mm, "high"))
         if mm > 0
     ]
     return spot.fault(
-        f"“{found.text}” needs {found.needed_w_mm:.1f} × {found.needed_h_mm:.1f} mm at "
+        f"“{found.text}” needs {up(found.needed_w_mm):.1f} × {up(found.needed_h_mm):.1f} mm at "
         f"{found.least_pt:g} pt, and its box is {room.w_mm:.1f} × {room.h_mm:.1f} mm: "
         f"{' and '.join(over)}",
         "give the field a larger box or a shorter alternative statement, or shorten the record",
     )
+
+
+def up(mm: float) -> float:
+    """Rounded up to a tenth of a millimetre, so that a box of the size said does hold it."""
+    return math.ceil(mm * 10 - 1e-6) / 10
 
 
 def _turned_room(box: Box) -> Box:

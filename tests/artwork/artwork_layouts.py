@@ -13,17 +13,17 @@ from labelkit.geometry.model import (
 )
 from labelkit.ground.box import Box
 
+WHOLE = Box(5, 5, 205, 269)
 STOCK = Stock("Letter", 215.9, 279.4, 5.0, 300, 0.75)
 
 
 def layout(*areas: Area, kind: Kind = Kind.SLEEVE) -> Layout:
     """A one-faced layout with one piece that holds these areas."""
-    outline = Box(5, 5, 205, 269)
-    face = Face("front", (Piece("A", 1, outline, areas),), ())
+    face = Face("front", (Piece("A", 1, WHOLE, areas),), ())
     return Layout("test", "Test", kind, STOCK, (face,), 1, "none", "test.toml")
 
 
-def panel(*fields: Field, box: Box = Box(5, 5, 205, 269), key: str = "panel") -> Area:
+def panel(*fields: Field, box: Box = WHOLE, key: str = "panel") -> Area:
     """A panel with these fields."""
     return Area(AreaKind.PANEL, key, box, fields)
 

@@ -5,7 +5,7 @@ that layouts are judged on words they weren't tuned to.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.geometry.model import Layout
@@ -133,9 +133,11 @@ def piece(
     patient: FakeVoice | None = None,
     repeat: int = 1,
     texts: Mapping[str, str] | None = None,
+    facts_: Mapping[str, str] | None = None,
     **other: str,
 ) -> PieceLoad:
-    """The load of one piece, `used` of its cells filled."""
+    """The load of one piece, `used` of its cells filled; `other` and `facts_` replace facts."""
+    other = {**other, **(facts_ or {})}
     pharmacy = FakeVoice("en", texts=texts or {})
     reader = patient or pharmacy
     languages = {pharmacy.language, reader.language}
@@ -172,11 +174,20 @@ def _cells(
     )
 
 
-def sheet(layout: Layout, **options: object) -> SheetLoad:
+def sheet(
+    layout: Layout, *, first_serial: int = 0, patient_name: str = "", **options: object
+) -> SheetLoad:
     """A sheet with every piece used, each with serials of its own."""
+    if patient_name:
+        options = {**options, "facts_": {"patient": patient_name}}
     return SheetLoad(
         tuple(
-            piece(layout, p.id, p.card, **{"serial": 100 * n, **options})  # type: ignore[arg-type]
+            piece(layout, p.id, p.card, serial=first_serial + 20 * n, **options)  # type: ignore[arg-type]
             for n, p in enumerate(layout.faces[0].pieces)
         )
     )
+
+
+def with_document(load: PieceLoad, document: Document) -> PieceLoad:
+    """The load with this document in place of its own of that id."""
+    return replace(load, documents={**load.documents, document.id: {document.language: document}})

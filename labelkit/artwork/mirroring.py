@@ -1,0 +1,58 @@
+"""Layouts for languages read from right to left.
+
+A sleeve's panels are where the die cuts them, so the fields of each panel change sides
+within it. A leaflet is folded by hand, so its panels and folds change sides as a whole.
+Lidding keeps the pharmacy's language and its tabs, and is never mirrored. Boxes move; what
+stands in them (drug, strength, lot, codes) keeps its own order.
+"""
+
+from dataclasses import replace
+
+from labelkit.geometry.model import Area, Face, Kind, Layout, Line, LineKind, Piece
+from labelkit.ground.box import Box
+
+
+def mirrored(layout: Layout) -> Layout:
+    """The layout as a right-to-left reader needs it; lidding and pads come back unchanged."""
+    if layout.kind not in (Kind.SLEEVE, Kind.LEAFLET):
+        return layout
+    return replace(layout, faces=tuple(_face(face, layout.kind) for face in layout.faces))
+
+
+def _face(face: Face, kind: Kind) -> Face:
+    if kind is Kind.SLEEVE:
+        pieces = tuple(
+            replace(piece, areas=tuple(_fields(area, area.box) for area in piece.areas))
+            for piece in face.pieces
+        )
+        return replace(face, pieces=pieces)
+    lines = tuple(_line(line, face.pieces) for line in face.lines)
+    return replace(face, pieces=tuple(_piece(piece) for piece in face.pieces), lines=lines)
+
+
+def _piece(piece: Piece) -> Piece:
+    areas = (
+        replace(_fields(area, piece.outline), box=other_side(area.box, piece.outline))
+        for area in piece.areas
+    )
+    return replace(piece, areas=tuple(areas))
+
+
+def _fields(area: Area, room: Box) -> Area:
+    fields = tuple(replace(field, box=other_side(field.box, room)) for field in area.fields)
+    return replace(area, fields=fields)
+
+
+def _line(line: Line, pieces: tuple[Piece, ...]) -> Line:
+    """A fold inside a piece changes sides with it; cuts stay."""
+    for piece in pieces if line.kind is LineKind.FOLD else ():
+        room = piece.outline
+        if all(room.x_mm <= x_mm <= room.right_mm for x_mm in (line.x1_mm, line.x2_mm)):
+            turn = room.x_mm + room.right_mm
+            return replace(line, x1_mm=turn - line.x1_mm, x2_mm=turn - line.x2_mm)
+    return line
+
+
+def other_side(box: Box, room: Box) -> Box:
+    """The box as far from the room's right edge as it was from the left one."""
+    return replace(box, x_mm=room.x_mm + room.right_mm - box.right_mm)

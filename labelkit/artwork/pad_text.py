@@ -1,0 +1,71 @@
+"""The pad as plain text, front and back, to paste into a practice's own system.
+
+Says what the printed pad says, in its order: the same layout's fields and the same
+documents. Draws no columns with spaces, which no other system would keep.
+"""
+
+from collections.abc import Iterator
+
+from labelkit.artwork.spots import Spot
+from labelkit.artwork.words import paragraphs
+from labelkit.geometry.model import AreaKind, Face, Field, Layout, Piece, What
+from labelkit.manifest.loads import PieceLoad
+from labelkit.wording.text_edition import as_text
+
+BLANK = "_" * 20
+"""Where somebody writes."""
+
+UNTICKED = "[ ]"
+
+
+def pad_text(layout: Layout, load: PieceLoad) -> str:
+    """One line for each field, an empty line between areas, documents as their text edition.
+
+    Raises ArtworkRefused or WordingRefused where a field can't be said.
+    """
+    parts = [
+        part
+        for face in layout.faces
+        for piece in face.pieces
+        if (piece.id, piece.card) == (load.piece, load.card)
+        for part in _areas(layout, face, piece, load)
+    ]
+    return "\n\n".join(parts) + "\n"
+
+
+def _areas(layout: Layout, face: Face, piece: Piece, load: PieceLoad) -> Iterator[str]:
+    flowed: set[str] = set()
+    for area in piece.areas:
+        if area.kind is AreaKind.DRAFT:
+            continue
+        lines: list[str] = []
+        for field in sorted(area.fields, key=_reading_order):
+            if field.what is What.FLOW:
+                if field.arg in flowed:
+                    continue
+                flowed.add(field.arg)
+            lines.extend(_lines(Spot(layout, face, piece, area, field, load)))
+        if lines:
+            yield "\n".join(lines)
+
+
+def _reading_order(field: Field) -> tuple[float, float]:
+    """From the top, and from the left where fields begin at the same height."""
+    return round(field.box.y_mm, 1), field.box.x_mm
+
+
+def _lines(spot: Spot) -> Iterator[str]:
+    """What the field says; codes, pictures and rules say nothing."""
+    match spot.field.what:
+        case What.STATEMENT | What.VALUE:
+            yield from (paragraph.text for paragraph in paragraphs(spot))
+        case What.WRITING:
+            yield " / ".join(paragraph.text for paragraph in paragraphs(spot)) + f": {BLANK}"
+        case What.TICKS:
+            entries = spot.load.lists.get(spot.field.arg, ())
+            yield from (f"{UNTICKED} {entry.text}" for entry in entries)
+        case What.FLOW:
+            by_language = spot.load.documents[spot.field.arg]
+            yield from (as_text(by_language[voice.language]).strip() for voice in spot.voices)
+        case _:
+            pass
