@@ -5,9 +5,13 @@ give the same bytes, and so that every file it writes is written one way: beside
 place first, flushed, then moved in.
 """
 
+import fcntl
 import os
+import shutil
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -80,6 +84,25 @@ def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold an exclusive lock on `path` (made where missing) until the block ends or the process.
+
+    Raises BlockingIOError when another process holds it, OSError when it can't be made.
+    """
+    handle = os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    finally:
+        os.close(handle)
+
+
+def copy_tree(source: Path, to: Path) -> None:
+    """Copy a folder and all in it. Raises OSError (shutil.Error among them)."""
+    shutil.copytree(source, to, dirs_exist_ok=True)
 
 
 def today() -> date:

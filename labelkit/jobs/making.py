@@ -10,8 +10,8 @@ import json
 from pathlib import Path
 
 from labelkit.artwork.composing import State, compose
-from labelkit.checks.proof import proofs
 from labelkit.checks.model import CheckReport
+from labelkit.checks.proof import proofs
 from labelkit.checks.reading_back import check
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.contents import Contents

@@ -6,10 +6,8 @@ without a PDF, which the next start removes. The manifest goes first of all and,
 tidying up, last of all: it marks what is labelkit's own to remove.
 """
 
-import fcntl
-import os
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from labelkit.ground import door
@@ -29,15 +27,11 @@ def opened(folder: Path) -> Iterator[Path]:
 
     Raises OutputRefused when it can't be made or written, or another labelkit works in it.
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        handle = os.open(folder / LOCK, os.O_RDWR | os.O_CREAT, door.PRIVATE)
-    except OSError as error:
-        raise OutputRefused([unwritable(folder, error)]) from error
-    try:
+    with ExitStack() as stack:
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
+            folder.mkdir(parents=True, exist_ok=True)
+            stack.enter_context(door.locked(folder / LOCK))
+        except BlockingIOError as error:
             raise OutputRefused(
                 [
                     Fault(
@@ -49,10 +43,10 @@ def opened(folder: Path) -> Iterator[Path]:
                     )
                 ]
             ) from error
+        except OSError as error:
+            raise OutputRefused([unwritable(folder, error)]) from error
         recover(folder)
         yield folder
-    finally:
-        os.close(handle)
 
 
 def unwritable(path: Path, error: OSError) -> Fault:

@@ -1,6 +1,5 @@
 """Whole calls: make what a workspace needs, the demonstration, a starter workspace."""
 
-import shutil
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -60,7 +59,7 @@ def copy_sample(name: str, to: Path) -> Path:
             ]
         )
     try:
-        shutil.copytree(door.resource_dir("samples") / name, to, dirs_exist_ok=True)
+        door.copy_tree(door.resource_dir("samples") / name, to)
     except OSError as error:
         raise OutputRefused([unwritable(to, error)]) from error
     return to
