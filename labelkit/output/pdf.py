@@ -8,6 +8,7 @@ from labelkit.artwork.page import Artwork, Item, Page
 from labelkit.ground.units import mm_to_pt
 from labelkit.output.content import Drawer, Fonts
 from labelkit.output.writer import File, Name, Ref, Text, number
+from labelkit.typeset.paragraph import tag
 
 _PRODUCER = "labelkit"
 
@@ -31,7 +32,7 @@ def write(artwork: Artwork) -> bytes:
         {
             "Type": Name("Catalog"),
             "Pages": pages_ref,
-            "Lang": Text(artwork.language),
+            "Lang": Text(tag(artwork.language)),
             "ViewerPreferences": _preferences(artwork),
         },
         {"Title": Text(artwork.title), "Producer": Text(_PRODUCER)},

@@ -12,7 +12,7 @@ from functools import lru_cache
 import pyphen
 from icu4py.breakers import LineBreaker
 
-from labelkit.typeset.paragraph import INVISIBLE, spans
+from labelkit.typeset.paragraph import INVISIBLE, spans, tag
 
 _LEAST_BEFORE, _LEAST_AFTER, _LEAST_WORD = 3, 3, 7
 """Letters left before and after a hyphen, and in a word that may be hyphenated: common
@@ -28,7 +28,7 @@ string is an identifier, which is verbatim anyway."""
 def _locale(language: str) -> str:
     """Strict line breaking; Korean between words, as Hangul is set with spaces
     (UAX #14, 5.1, class H2: 'space-based' style)."""
-    base = language.replace("_", "-")
+    base = tag(language)
     return f"{base}-u-lw-phrase" if base.split("-")[0] == "ko" else f"{base}-u-lb-strict"
 
 

@@ -122,10 +122,10 @@ class Face:
 
     @cached_property
     def descent(self) -> float:
-        """Depth of the drawn ``p`` under the baseline, positive."""
-        gid = self.hb_font.get_nominal_glyph(ord("p"))
-        ink = self.ink(gid) if gid else None
-        return -ink[1] if ink else 0.0
+        """Depth of the deepest of ``gjpqy`` under the baseline, positive."""
+        gids = (self.hb_font.get_nominal_glyph(ord(one)) for one in "gjpqy")
+        inks = [self.ink(gid) for gid in gids if gid]
+        return max((-ink[1] for ink in inks if ink), default=0.0)
 
 
 def _instance(source: bytes, weight: int) -> bytes:

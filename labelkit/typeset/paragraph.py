@@ -61,7 +61,12 @@ def _refuse(character: str, text: str, wrong: str, mend: str) -> ArtworkRefused:
 @lru_cache(maxsize=64)
 def is_rtl(language: str) -> bool:
     """Whether the language is written from right to left (CLDR's character order)."""
-    return bool(Locale.parse(language, sep="-").text_direction == "rtl")
+    return bool(Locale.parse(tag(language), sep="-").text_direction == "rtl")
+
+
+def tag(language: str) -> str:
+    """The language as a BCP 47 tag: gettext writes ``pt_BR`` for ``pt-BR``."""
+    return language.replace("_", "-")
 
 
 def visible(text: str) -> str:
@@ -119,7 +124,7 @@ def levels_of(text: str, base: int) -> tuple[int, ...]:
 def _scripts(text: str, language: str) -> tuple[str, ...]:
     """Script per character; common ones take the script before them, else the next."""
     own = [script_of(one) for one in text]
-    fallback = _LANGUAGE_SCRIPT.get(language.split("-")[0].split("_")[0], LATIN)
+    fallback = _LANGUAGE_SCRIPT.get(tag(language).split("-")[0], LATIN)
     current = next((one for one in own if one not in _COMMON), fallback)
     resolved: list[str] = []
     for one in own:
@@ -134,7 +139,7 @@ def _directed(
     """Common characters side with what they are set among: between Latin letters or digits,
     and in a left-to-right stretch of right-to-left text, they are Latin (a telephone number
     is one run); in a right-to-left stretch they are the language's."""
-    own = _LANGUAGE_SCRIPT.get(language.split("-")[0].split("_")[0], LATIN)
+    own = _LANGUAGE_SCRIPT.get(tag(language).split("-")[0], LATIN)
     settled = list(scripts)
     for i, one in enumerate(text):
         if one.isalnum() or script_of(one) not in _COMMON:
@@ -186,6 +191,7 @@ def paragraph(
             raise _refuse(
                 one, text, "may not stand in a text to be printed", "take the character out"
             )
+    language = tag(language)
     base = int(is_rtl(language))
     drawn = visible(text)
     levels = _levels(text, base, spans(text, verbatim))
