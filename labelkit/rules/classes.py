@@ -17,6 +17,7 @@ from labelkit.records.decisions import IngredientDecision
 from labelkit.records.model import Amount, Workspace
 from labelkit.rules.amounts import parse
 from labelkit.rules.data import Datum, Source, load, names
+from labelkit.rules.substances import canonical
 
 
 class _ForSome(Datum):
@@ -141,24 +142,25 @@ def sets_for(inn: str, workspace: Workspace | None = None) -> tuple[RuleSet, ...
 
     Empty means unknown: whoever asks must refuse.
     """
+    inn = canonical(inn)
     found = [s for s in rule_sets() if s.covers(inn)]
     if workspace is not None:
         for decision in workspace.decisions.ingredients:
-            if decision.inn == inn:
+            if canonical(decision.inn) == inn:
                 found.extend(s for s in rule_sets() if s.id == decision.of_class)
-                found.append(_recorded(decision))
+                found.append(_recorded(decision, inn))
     return tuple(dict.fromkeys(found))
 
 
-def _recorded(decision: IngredientDecision) -> RuleSet:
+def _recorded(decision: IngredientDecision, inn: str) -> RuleSet:
     source = (
         f"{decision.source}; recorded by {decision.by} ({decision.licence}) "
         f"on {decision.on.isoformat()}"
     )
     return RuleSet(
-        id=f"recorded.{decision.inn}",
+        id=f"recorded.{inn}",
         title=decision.of_class,
-        members=(decision.inn,),
+        members=(inn,),
         source=source,
         cautions=tuple(
             CautionDatum(statement=s, severity=2, source=source) for s in decision.cautions

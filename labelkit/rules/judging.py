@@ -11,18 +11,20 @@ from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.decisions import Override
 from labelkit.records.model import Lot, Preparation, Prescription, Workspace
 from labelkit.rules.beyond_use import judge_beyond_use, judge_study
+from labelkit.rules.ceilings import judge_ceilings, judge_patient_limits
+from labelkit.rules.comparisons import judge_comparison
+from labelkit.rules.conflicts import judge_conflicts, judge_contraindicated
 from labelkit.rules.limits import judge_directions, judge_limits
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.places import of_lot, of_prescription
 from labelkit.rules.unknown import judge_ingredients
 
-OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling", "comparison"})
+OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling"})
 """First parts of the ids of rules that a named pharmacist may override, with a reason.
 
-Not among them: unknown and controlled ingredients, the preparation's own limits, dates.
+Not among them: a patient whom nobody asked, unknown and controlled ingredients, the
+preparation's own limits, comparisons, dates.
 """
-
-ASKED_SOURCE = "common practice, no source: blank is not 'none'"
 
 
 def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
@@ -45,30 +47,30 @@ def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
 
 def judge_preparation(workspace: Workspace, preparation: Preparation) -> tuple[Fault, ...]:
     """Every fault of a preparation, and of the pharmacy's country profile."""
-    return _kept(
-        workspace,
-        preparation.id,
-        (
-            *_profile(workspace),
-            *judge_ingredients(preparation, workspace),
-            *judge_limits(preparation),
-            *judge_study(workspace, preparation),
-        ),
-    )
+    return _kept(workspace, preparation.id, tuple(_preparation(workspace, preparation)))
 
 
 def overrides_used(workspace: Workspace, rx: Prescription) -> tuple[Override, ...]:
     """The recorded decisions without which this prescription would be refused."""
     preparation = workspace.preparation(rx.preparation)
     raised = {(rx.number, f.rule) for f in _prescription(workspace, rx, preparation)}
-    return tuple(o for o in workspace.decisions.overrides if (o.record, o.rule) in raised)
+    raised |= {(preparation.id, f.rule) for f in _preparation(workspace, preparation)}
+    return tuple(
+        o
+        for o in workspace.decisions.overrides
+        if (o.record, o.rule) in raised and _may_be_overridden(o.rule)
+    )
+
+
+def _may_be_overridden(rule: str) -> bool:
+    return rule.split(".")[0] in OVERRIDABLE
 
 
 def _kept(workspace: Workspace, record: str, faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
     overridden = {
         o.rule
         for o in workspace.decisions.overrides
-        if o.record == record and o.rule.split(".")[0] in OVERRIDABLE
+        if o.record == record and _may_be_overridden(o.rule)
     }
     return tuple(dict.fromkeys(f for f in faults if f.rule not in overridden))
 
@@ -80,19 +82,22 @@ def _profile(workspace: Workspace) -> tuple[Fault, ...]:
         return refused.faults
 
 
+def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fault]:
+    yield from _profile(workspace)
+    yield from judge_ingredients(preparation, workspace)
+    yield from judge_limits(preparation)
+    yield from judge_ceilings(preparation, workspace)
+    yield from judge_comparison(preparation)
+    yield from judge_contraindicated(preparation)
+    yield from judge_study(workspace, preparation)
+
+
 def _prescription(
     workspace: Workspace, rx: Prescription, preparation: Preparation
 ) -> Iterator[Fault]:
-    at = of_prescription(rx)
-    if rx.patient.medicines is None:
-        yield at.fault(
-            "patient_medicines",
-            "nobody asked the patient about other medicines",
-            "ask, and record the answer with the date; 'none' is an answer",
-            "conflict.asked",
-            ASKED_SOURCE,
-        )
-    yield from judge_directions(preparation, rx.strength, rx.directions, at)
+    yield from judge_conflicts(workspace, rx)
+    yield from judge_directions(preparation, rx.strength, rx.directions, of_prescription(rx))
+    yield from judge_patient_limits(workspace, rx)
 
 
 def _counts(lot: Lot) -> Iterator[Fault]:
