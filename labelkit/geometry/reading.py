@@ -53,14 +53,23 @@ def loads(text: str, file: str, folder: Path | None = None) -> Layout:
 
     Raises LayoutRefused with every fault of the text.
     """
+    return expand(described(text, file, folder), Path(file).stem, file)
+
+
+def described_as(name: str) -> LayoutFile:
+    """A shipped layout as it is written, with all that it extends. Raises LayoutRefused."""
+    return described(f'extends = "{name}"\n', "", None)
+
+
+def described(text: str, file: str, folder: Path | None) -> LayoutFile:
+    """The whole file a text stands for, with what it extends. Raises LayoutRefused."""
     tables = _whole(_parsed(text, file), file, folder, (Path(file).stem,))
     try:
-        described = LayoutFile.model_validate_json(json.dumps(tables, default=str))
+        return LayoutFile.model_validate_json(json.dumps(tables, default=str))
     except ValidationError as error:
         raise LayoutRefused(_fault(file, detail) for detail in error.errors()) from None
     except (RecursionError, ValueError) as error:
         raise _refused(file, "", f"it can't be read ({error})", "write it simpler") from None
-    return expand(described, Path(file).stem, file)
 
 
 def _text(path: Path) -> str:
