@@ -105,6 +105,7 @@ class Catalog:
             if name not in BREAKABLE and not isinstance(value, int | Decimal):
                 verbatim.append(filled[name])
         text = entry.texts[self._form(definition, given)].format(**filled)
+        verbatim.extend(name for name in definition.names if name in text)
         return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim))
 
     def _form(self, definition: Statement, values: Mapping[str, object]) -> int:

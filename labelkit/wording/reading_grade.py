@@ -1,8 +1,9 @@
 """How hard the English of a leaflet is to read: Flesch-Kincaid grade and SMOG.
 
-Measured on what a patient is told to do and to avoid, without the medicine's name, which
-nobody can shorten. A figure for leaflets only: USP <17> advises against such formulas on
-label text. Measures no other language, and says nothing of whether a sentence is understood.
+Measured on what a patient is told to do and to avoid, without the names of medicines (its
+own, and those it must not meet), which nobody can shorten. A figure for leaflets only:
+USP <17> advises against such formulas on label text. Measures no other language, and says
+nothing of whether a sentence is understood.
 """
 
 import re
@@ -16,6 +17,8 @@ from labelkit.wording.statements import Statement
 
 MEASURED = frozenset({"caution", "limit", "peel", "route", "storage"})
 """Classes of statements that tell what to do or to avoid."""
+
+_MEASURED_FACTS = frozenset({"fact:directions", "fact:storage"})
 
 HIGHEST = 6.0
 """Highest grade for a leaflet (AAFP: at or below a 5th- to 6th-grade level)."""
@@ -45,7 +48,7 @@ def measure(text: str) -> ReadingGrade:
 def reading_grade(
     document: Document, statements: Mapping[str, Statement], drug: str
 ) -> ReadingGrade:
-    """Grades of an English document's advice, without the name `drug`.
+    """Grades of an English document's advice, without the name `drug` and other medicines'.
 
     Raises ValueError for a document in another language.
     """
@@ -56,17 +59,15 @@ def reading_grade(
 
 def advice(document: Document, statements: Mapping[str, Statement], drug: str) -> str:
     """What the document tells to do and to avoid, a sentence after the other."""
-    told = [
-        said.text
-        for block in document.blocks
-        for said in block.said
-        if said.origin in ("fact:directions", "fact:storage")
-        or _kind(said.origin, statements) in MEASURED
-    ]
-    without = re.compile(rf"\b{re.escape(drug)}\b", re.IGNORECASE)
-    return "\n".join(without.sub("it", text.rstrip(".") + ".") for text in told)
+    told: list[str] = []
+    for said in (said for block in document.blocks for said in block.said):
+        statement = statements.get(said.origin.removeprefix("statement:"))
+        if said.origin in _MEASURED_FACTS or (statement and statement.kind in MEASURED):
+            names = (drug, *(statement.names if statement else ()))
+            told.append(_without(names, said.text.rstrip(".") + "."))
+    return "\n".join(told)
 
 
-def _kind(origin: str, statements: Mapping[str, Statement]) -> str:
-    statement = statements.get(origin.removeprefix("statement:"))
-    return statement.kind if statement else ""
+def _without(names: tuple[str, ...], text: str) -> str:
+    pattern = "|".join(re.escape(name) for name in names)
+    return re.sub(rf"\b({pattern})\b", "it", text, flags=re.IGNORECASE)

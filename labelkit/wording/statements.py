@@ -18,7 +18,7 @@ from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
 
 _SHIPPED = Path(__file__).resolve().parent / "statements"
-_KEYS = {"en", "en_plural", "count", "placeholders", "source", "class"}
+_KEYS = {"en", "en_plural", "count", "placeholders", "names", "source", "class"}
 
 NO_SOURCE = "common practice, no source"
 """What stands where a statement has no publication behind it."""
@@ -41,6 +41,8 @@ class Statement:
     """Name of the placeholder that decides the plural form."""
     placeholders: tuple[str, ...] = ()
     """Names that must be filled, in alphabetical order."""
+    names: tuple[str, ...] = ()
+    """Names of medicines in the English text: never hyphenated, and left out of the grade."""
 
     @property
     def msgid(self) -> str | tuple[str, str]:
@@ -135,6 +137,9 @@ def _wrongs(table: object, kind: object) -> Iterator[str]:
             continue
         if used != declared:
             yield f"it declares the placeholders {declared} and uses {used}"
+    yield from (
+        f"its English doesn't name {name}" for name in table.get("names", ()) if name not in english
+    )
     if count and count not in declared:
         yield f"its count '{count}' isn't one of its placeholders"
 
@@ -148,4 +153,5 @@ def _statement(id_: str, table: Mapping[str, str], kind: str) -> Statement:
         english_plural=table.get("en_plural", ""),
         count=table.get("count", ""),
         placeholders=tuple(sorted(table.get("placeholders", ()))),
+        names=tuple(table.get("names", ())),
     )
