@@ -69,6 +69,8 @@ def compose(
         pages=_pages(layout, pages),
         tagged=layout.kind is Kind.LEAFLET,
         duplex=len(layout.faces) > 1,
+        flip=layout.flip,
+        flip=layout.flip,
     )
 
 
@@ -162,6 +164,8 @@ class _Desk:
                 for area in piece.areas:
                     for field in area.fields:
                         spot = Spot(self.layout, face, piece, area, field, load)
+                        if not load.prints(field):
+                            continue
                         if field.what is What.FLOW:
                             chains[field.arg].append(spot)
                         elif field.what is What.TABLE and field.arg in load.documents:

@@ -31,7 +31,8 @@ class Tag:
     role: str
     """``H1``, ``H2``, ``P``, ``LI``, ``TH``, ``TD``, ``Figure``, …"""
     group: str = ""
-    """Items of one list, table or table row share it, nested by ``/``: ``t1/r2``."""
+    """Items of one element share it (a paragraph that goes on in the next panel: ``b3.0``), and
+    those of one list or table row its beginning: ``l1/i4``, ``t5/r2``."""
     alt: str = ""
     """Alternative text of a figure."""
 
@@ -103,3 +104,7 @@ class Artwork:
     pages: tuple[Page, ...]
     tagged: bool = False
     duplex: bool = False
+    flip: str = ""
+    """How the sheet is turned over to print its back: ``long-edge`` or ``short-edge``."""
+    flip: str = ""
+    """Duplex: the edge of the sheet about which it is turned, ``long-edge`` or ``short-edge``."""

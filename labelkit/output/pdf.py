@@ -43,7 +43,8 @@ def _preferences(artwork: Artwork) -> dict[str, object]:
     """How viewers show and print the file (ISO 32000-1, table 150)."""
     said: dict[str, object] = {"DisplayDocTitle": True, "PrintScaling": Name("None")}
     if artwork.duplex:
-        said["Duplex"] = Name("DuplexFlipLongEdge")
+        short = artwork.flip == "short-edge"
+        said["Duplex"] = Name("DuplexFlipShortEdge" if short else "DuplexFlipLongEdge")
     return said
 
 
