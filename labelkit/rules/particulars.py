@@ -73,7 +73,7 @@ def profiles() -> dict[str, Profile]:
 def rows_of(country: str) -> tuple[Particular, ...]:
     """The rows of a profile with those it includes, each place and satisfier once.
 
-    Where two profiles size the same particular, the larger size of each kind holds, with
+    Where two profiles size the same particular, the larger size holds, with
     both sources. Raises RuleRefused for a country without a profile.
     """
     profile = profile_of(country)
@@ -215,10 +215,13 @@ def _added(workspace: Workspace, artwork: str) -> Iterator[Requirement]:
 
 
 def _stricter(one: Particular, other: Particular) -> Particular:
+    """Both rows in one. An x-height stays a way out only where both sizes offer one."""
+    sized = [row for row in (one, other) if row.least_pt > 0]
+    every = all(row.least_x_height_mm > 0 for row in sized)
     return one.model_copy(
         update={
             "least_pt": max(one.least_pt, other.least_pt),
-            "least_x_height_mm": max(one.least_x_height_mm, other.least_x_height_mm),
+            "least_x_height_mm": max(one.least_x_height_mm, other.least_x_height_mm) * every,
             "source": one.source if other.source in one.source else f"{one.source}; {other.source}",
         }
     )
