@@ -70,7 +70,6 @@ def compose(
         tagged=layout.kind is Kind.LEAFLET,
         duplex=len(layout.faces) > 1,
         flip=layout.flip,
-        flip=layout.flip,
     )
 
 

@@ -7,10 +7,11 @@ lot, no date and no code, so that it can't be taken for a dose.
 from labelkit.artwork.page import Item
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.strokes import rule
-from labelkit.artwork.texts import Style, set_items
+from labelkit.artwork.texts import Style, set_items, stacked
 from labelkit.artwork.words import of
 from labelkit.geometry.model import Field, What
 from labelkit.ground.box import Box
+from labelkit.typeset.model import TooBig
 
 EMPTY_CELL = "cell.empty"
 DRAFT_MARK = "draft.mark"
@@ -49,6 +50,16 @@ def draft_field(box: Box) -> Field:
 
 
 def draft_items(spot: Spot) -> tuple[Item, ...]:
-    """The draft mark in the patient's language and the pharmacy's."""
+    """The draft mark in the patient's language and the pharmacy's: below one another where
+    the area is high enough, else side by side."""
     texts = tuple(of(voice.say(DRAFT_MARK)) for voice in spot.voices)
-    return set_items(spot, texts, DRAFT)
+    box = spot.box
+    if len(texts) == 1 or not isinstance(stacked(texts, DRAFT, box), TooBig):
+        return set_items(spot, texts, DRAFT)
+    width_mm = box.w_mm / len(texts)
+    halves = [Box(box.x_mm + width_mm * n, box.y_mm, width_mm, box.h_mm) for n in range(len(texts))]
+    return tuple(
+        item
+        for text, half in zip(texts, halves, strict=True)
+        for item in set_items(spot, (text,), DRAFT, box=half)
+    )

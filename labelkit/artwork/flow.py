@@ -6,13 +6,13 @@ the height that is missing. Lines are broken once, for the narrowest area of the
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from labelkit.artwork.blocks import chunks_of
 from labelkit.artwork.chunks import Chunk
 from labelkit.artwork.page import Item
 from labelkit.artwork.pouring import Overflow, Poured, pour
-from labelkit.artwork.setting import Setting, TooNarrow
+from labelkit.artwork.setting import CLOSE, OPEN, Pace, Setting, TooNarrow
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.texts import too_big, up
 from labelkit.geometry.model import What
@@ -21,13 +21,7 @@ from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.typeset.fitting import STEP_PT
 from labelkit.wording.model import BlockKind, Document, Voice
 
-
-@dataclass(frozen=True, slots=True)
-class _Try:
-    """One type size tried, and what came of it."""
-
-    size_pt: float
-    result: Poured | Overflow
+Spoken = Sequence[tuple[Voice, Document]]
 
 
 def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
@@ -38,22 +32,33 @@ def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
     first = chain[0]
     spoken = [(voice, _document(first, voice)) for voice in first.voices]
     sizes = _sizes(first.field.wanted_pt, first.field.least_pt)
+    found = _largest(chain, spoken, sizes, OPEN)
+    if isinstance(found, Overflow):
+        found = _largest(chain, spoken, sizes, CLOSE)
+    if isinstance(found, Overflow):
+        raise ArtworkRefused([_overflow(chain, found)])
+    return tuple(
+        tuple(_owned(item, spot) for item in items)
+        for spot, items in zip(chain, found.areas, strict=True)
+    )
+
+
+def _largest(
+    chain: Sequence[Spot], spoken: Spoken, sizes: Sequence[float], pace: Pace
+) -> Poured | Overflow:
+    """The documents at the largest of `sizes` (in rising order) that fits, by halving."""
+    best = _tried(chain, spoken, sizes[0], pace)
+    if isinstance(best, Overflow):
+        return best
     low, high = 0, len(sizes) - 1
-    least = _tried(chain, spoken, sizes[0])
-    if isinstance(least.result, Overflow):
-        raise ArtworkRefused([_overflow(chain, least.size_pt, least.result)])
-    best = least.result
     while low < high:
         middle = (low + high + 1) // 2
-        tried = _tried(chain, spoken, sizes[middle]).result
+        tried = _tried(chain, spoken, sizes[middle], pace)
         if isinstance(tried, Poured):
             low, best = middle, tried
         else:
             high = middle - 1
-    return tuple(
-        tuple(_owned(item, spot) for item in items)
-        for spot, items in zip(chain, best.areas, strict=True)
-    )
+    return best
 
 
 def _document(spot: Spot, voice: Voice) -> Document:
@@ -77,29 +82,29 @@ def _sizes(wanted_pt: float, least_pt: float) -> tuple[float, ...]:
     return tuple(sorted({least_pt, *above}))
 
 
-def _tried(chain: Sequence[Spot], spoken: Sequence[tuple[Voice, Document]], size_pt: float) -> _Try:
+def _tried(chain: Sequence[Spot], spoken: Spoken, size_pt: float, pace: Pace) -> Poured | Overflow:
+    """The documents at one size. Raises ArtworkRefused where a word is too wide at the least."""
     width_mm = min(spot.box.w_mm for spot in chain)
     chunks: list[Chunk] = []
     try:
         for voice, document in spoken:
-            setting = Setting(chain[0], voice, width_mm, size_pt)
-            chunks.extend(chunks_of(document, setting))
+            chunks.extend(chunks_of(document, Setting(chain[0], voice, width_mm, size_pt, pace)))
     except TooNarrow as error:
         if size_pt > chain[0].field.least_pt:
-            return _Try(size_pt, Overflow(0.0, 0.0))
+            return Overflow(0.0, 0.0)
         room = Box(0.0, 0.0, width_mm, chain[0].box.h_mm)
         raise ArtworkRefused([too_big(chain[0], error.found, room)]) from error
-    return _Try(size_pt, pour(chunks, [spot.box for spot in chain]))
+    return pour(chunks, [spot.box for spot in chain])
 
 
-def _overflow(chain: Sequence[Spot], size_pt: float, found: Overflow) -> Fault:
-    """The refusal of a document that the chain can't hold."""
-    first = chain[0]
+def _overflow(chain: Sequence[Spot], found: Overflow) -> Fault:
+    """The refusal of a document that the chain can't hold, at the least size, set closely."""
+    field = chain[0].field
     room_mm = sum(spot.box.h_mm for spot in chain)
     width_mm = min(spot.box.w_mm for spot in chain)
-    return first.fault(
-        f"the document {first.field.arg} needs {up(room_mm + found.over_mm):.1f} mm of a column "
-        f"{width_mm:.1f} mm wide at {size_pt:g} pt, and its {len(chain)} boxes have "
+    return chain[0].fault(
+        f"the document {field.arg} needs {up(room_mm + found.over_mm):.1f} mm of a column "
+        f"{width_mm:.1f} mm wide at {field.least_pt:g} pt, and its {len(chain)} boxes have "
         f"{room_mm:.1f} mm: {up(found.over_mm):.1f} mm too high (largest part that can't be "
         f"divided: {up(found.tallest_mm):.1f} mm)",
         "choose a layout with more room, or say less",

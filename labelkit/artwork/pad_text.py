@@ -39,7 +39,7 @@ def _areas(layout: Layout, face: Face, piece: Piece, load: PieceLoad) -> Iterato
         if area.kind is AreaKind.DRAFT:
             continue
         lines: list[str] = []
-        for field in sorted(area.fields, key=_reading_order):
+        for field in sorted(filter(load.prints, area.fields), key=_reading_order):
             if field.what is What.FLOW:
                 if field.arg in flowed:
                     continue

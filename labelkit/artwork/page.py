@@ -105,6 +105,4 @@ class Artwork:
     tagged: bool = False
     duplex: bool = False
     flip: str = ""
-    """How the sheet is turned over to print its back: ``long-edge`` or ``short-edge``."""
-    flip: str = ""
     """Duplex: the edge of the sheet about which it is turned, ``long-edge`` or ``short-edge``."""

@@ -12,8 +12,21 @@ from labelkit.ground.units import pt_to_mm
 from labelkit.typeset.model import TooBig
 from labelkit.wording.model import BlockKind, Said, Voice
 
-LEADING = 4 / 3
-"""Baseline to baseline: 12 pt on 16 (USP <17> asks for 25 to 30 % of space between lines)."""
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How openly a document is set."""
+
+    leading: float
+    """Baseline to baseline, as a ratio of the size."""
+    space: float
+    """Of the usual space between blocks."""
+
+
+OPEN = Pace(1.3, 1.0)
+CLOSE = Pace(1.25, 0.55)
+"""Tried where a document doesn't fit the open way. USP <17> asks for 25 to 30 % of the type
+size between lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +67,16 @@ class Setting:
     voice: Voice
     width_mm: float
     size_pt: float
+    pace: Pace = OPEN
 
     @property
     def em_mm(self) -> float:
         """The type size in millimetres."""
         return pt_to_mm(self.size_pt)
+
+    def before_mm(self, style: BlockStyle) -> float:
+        """The space above a block of that style."""
+        return style.before_em * self.em_mm * self.pace.space
 
     def origin(self, source: str) -> Origin:
         """Origin in this document's language."""
@@ -69,7 +87,7 @@ class Setting:
     ) -> Chunk:
         """A said text as a divisible chunk. Raises TooNarrow."""
         size_pt = self.size_pt * style.ratio
-        leading = LEADING if style.ratio == 1.0 else 1.2
+        leading = self.pace.leading if style.ratio == 1.0 else 1.2
         setting = Style(size_pt, size_pt, style.weight, align=align, leading=leading)
         fitted = set_in(of(said), setting, width_mm, TALL_MM)
         if isinstance(fitted, TooBig):
@@ -81,7 +99,7 @@ class Setting:
         return Chunk(
             (item,),
             height_mm,
-            style.before_em * self.em_mm,
+            self.before_mm(style),
             keep_next=style.keep_next,
             divisible=not style.keep_next,
             line_mm=fitted.leading_mm,

@@ -85,4 +85,4 @@ def _picture(block: Block, setting: Setting, number: int, size_mm: float) -> Chu
         mirrored=setting.voice.rtl,
         tag=Tag("Figure", alt=alt),
     )
-    return Chunk(items, size_mm, STYLES[BlockKind.STEPS].before_em * setting.em_mm)
+    return Chunk(items, size_mm, setting.before_mm(STYLES[BlockKind.STEPS]))

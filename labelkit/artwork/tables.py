@@ -50,7 +50,7 @@ def _row(table: _Table, setting: Setting, number: int, group: str, last: bool) -
     row = beside(cells)
     bottom_mm = row.height_mm + pad_mm
     line = rule(0.0, bottom_mm, setting.width_mm, bottom_mm, setting.origin("layout"))
-    before_mm = style.before_em * setting.em_mm if number == 0 else pad_mm
+    before_mm = setting.before_mm(style) if number == 0 else pad_mm
     return Chunk((*row.items, line), bottom_mm, before_mm, keep_next=not last)
 
 
