@@ -5,6 +5,7 @@ box), so that text read back from the file is the document's own and nothing els
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from labelkit.artwork.chunks import Chunk, beside, together
 from labelkit.artwork.page import Tag, TextItem
@@ -15,6 +16,9 @@ from labelkit.artwork.tables import table_rows
 from labelkit.ground.box import Box
 from labelkit.wording.model import Block, BlockKind, Document, Said
 
+SET_OFF = (BlockKind.STEPS, BlockKind.TABLE, BlockKind.WARNING)
+"""Blocks with as much space below them as above."""
+
 
 def chunks_of(document: Document, setting: Setting) -> Iterator[Chunk]:
     """The chunks of a document in reading order. Raises TooNarrow."""
@@ -23,7 +27,11 @@ def chunks_of(document: Document, setting: Setting) -> Iterator[Chunk]:
     for index, block in enumerate(document.blocks):
         if block.kind is BlockKind.ITEM and before is not BlockKind.ITEM:
             lists += 1
-        yield from _block(block, setting, f"l{lists}/i{index}", index)
+        chunks = list(_block(block, setting, f"l{lists}/i{index}", index))
+        if before in SET_OFF:
+            space_mm = max(chunks[0].before_mm, setting.before_mm(STYLES[before]))
+            chunks[0] = replace(chunks[0], before_mm=space_mm)
+        yield from chunks
         before = block.kind
 
 

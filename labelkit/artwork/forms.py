@@ -16,16 +16,17 @@ from labelkit.artwork.texts import (
     stacked,
     style_of,
     too_big,
+    up,
 )
 from labelkit.artwork.words import Paragraph, of, paragraphs
 from labelkit.ground.box import Box
-from labelkit.ground.errors import ArtworkRefused
+from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.typeset.model import TooBig
 
 LEAST_LINE_MM = 15.0
 """Least length of a writing line beside its label (common practice, no source)."""
 
-LEAST_WRITING_MM = 6.0
+LEAST_WRITING_MM = 5.0
 """Least height to write in over a line whose label stands above it (common practice)."""
 
 TICK_MM = 4.0
@@ -44,38 +45,40 @@ def rule_items(spot: Spot) -> tuple[Item, ...]:
 
 
 def writing_items(spot: Spot) -> tuple[Item, ...]:
-    """The label and a line to write on: beside the label, or below it in a high box.
-
-    Raises ArtworkRefused where neither leaves room for a pen.
+    """The label and a line to write on along the lower edge: under the label in a high box,
+    beside it in a low one. Raises ArtworkRefused where neither leaves room for a pen.
     """
-    box, texts = spot.box, paragraphs(spot)
-    line_y_mm = box.bottom_mm - FINE_MM / 2
-    found = stacked(texts, style_of(spot), Box(0.0, 0.0, box.w_mm, box.h_mm))
+    box, texts, style = spot.box, paragraphs(spot), style_of(spot)
+    found = stacked(texts, style, Box(0.0, 0.0, box.w_mm, box.h_mm))
     if isinstance(found, TooBig):
         raise ArtworkRefused([too_big(spot, found, box)])
-    last = found[-1][0].y_mm + found[-1][1].height_mm
-    if box.h_mm - last >= LEAST_WRITING_MM:
-        label = set_items(spot, texts, style_of(spot))
-        return (*label, rule(box.x_mm, line_y_mm, box.right_mm, line_y_mm, spot.origin("layout")))
-    label_mm = max(fitted.width_mm for _, fitted in found) + TICK_GAP_MM
-    if box.w_mm - label_mm < LEAST_LINE_MM:
-        raise ArtworkRefused(
-            [
-                spot.fault(
-                    f"the label “{texts[0].text}” leaves {max(0.0, box.w_mm - label_mm):.1f} mm "
-                    f"to write on beside it and {max(0.0, box.h_mm - last):.1f} mm below it",
-                    f"give the box {label_mm + LEAST_LINE_MM:.1f} mm of width or "
-                    f"{last + LEAST_WRITING_MM:.1f} mm of height",
-                )
-            ]
-        )
-    # The label's baseline stands a little over the line, as handwriting will.
-    place = Box(box.x_mm, box.y_mm, box.w_mm, box.h_mm - FINE_MM - 0.3)
-    low = set_items(spot, texts, replace(style_of(spot), valign="bottom"), box=place)
-    left, right = box.x_mm + label_mm, box.right_mm
-    if spot.rtl:
-        left, right = box.x_mm, box.right_mm - label_mm
-    return (*low, rule(left, line_y_mm, right, line_y_mm, spot.origin("layout")))
+    above_mm = sum(len(fitted.lines) * fitted.leading_mm for _, fitted in found)
+    beside_mm = max(fitted.width_mm for _, fitted in found) + TICK_GAP_MM
+    left_mm, right_mm = box.x_mm, box.right_mm
+    if box.h_mm - above_mm >= LEAST_WRITING_MM:
+        label = set_items(spot, texts, style)
+    elif box.w_mm - beside_mm >= LEAST_LINE_MM:
+        # The label stands a little over the line, as handwriting will.
+        place = replace(box, h_mm=box.h_mm - FINE_MM - 0.3)
+        label = set_items(spot, texts, replace(style, valign="bottom"), box=place)
+        if spot.rtl:
+            right_mm -= beside_mm
+        else:
+            left_mm += beside_mm
+    else:
+        raise ArtworkRefused([_no_room(spot, texts[0].text, above_mm, beside_mm)])
+    y_mm = box.bottom_mm - FINE_MM / 2
+    return (*label, rule(left_mm, y_mm, right_mm, y_mm, spot.origin("layout")))
+
+
+def _no_room(spot: Spot, label: str, above_mm: float, beside_mm: float) -> Fault:
+    box = spot.box
+    return spot.fault(
+        f"the label “{label}” leaves {max(0.0, box.w_mm - beside_mm):.1f} mm to write on beside "
+        f"it and {max(0.0, box.h_mm - above_mm):.1f} mm below it",
+        f"give the box {up(beside_mm + LEAST_LINE_MM):.1f} mm of width or "
+        f"{up(above_mm + LEAST_WRITING_MM):.1f} mm of height",
+    )
 
 
 def tick_items(spot: Spot) -> tuple[Item, ...]:

@@ -191,3 +191,8 @@ def sheet(
 def with_document(load: PieceLoad, document: Document) -> PieceLoad:
     """The load with this document in place of its own of that id."""
     return replace(load, documents={**load.documents, document.id: {document.language: document}})
+
+
+def with_lists(load: PieceLoad, lists: Mapping[str, tuple[Said, ...]]) -> PieceLoad:
+    """The load with these lists to tick."""
+    return replace(load, lists=lists)

@@ -1,0 +1,52 @@
+"""Right-to-left layouts: sides change, nothing else does."""
+
+import pytest
+from artwork_layouts import field, layout, panel
+
+from labelkit.artwork.mirroring import mirrored
+from labelkit.geometry.model import Kind, Layout, What
+from labelkit.geometry.reading import load, shipped
+from labelkit.ground.box import Box
+
+
+def boxes(shape: Layout) -> list[Box]:
+    """Boxes of areas and fields in the layout's order."""
+    areas = [a for f in shape.faces for p in f.pieces for a in p.areas]
+    return [box for a in areas for box in (a.box, *(field.box for field in a.fields))]
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_twice_is_the_same(name: str) -> None:
+    """Mirrored twice, every layout is itself again; lidding and pads are never mirrored."""
+    shape = load(name)
+    turned = mirrored(shape)
+    for before, after in zip(boxes(shape), boxes(mirrored(turned)), strict=True):
+        assert after.x_mm == pytest.approx(before.x_mm)
+    assert (turned == shape) is (shape.kind in (Kind.LIDDING, Kind.PAD))
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_stays_in_its_area_and_piece(name: str) -> None:
+    """Mirrored fields lie in their areas, and areas in their pieces."""
+    for face in mirrored(load(name)).faces:
+        for piece in face.pieces:
+            for area in piece.areas:
+                assert piece.outline.contains(area.box)
+                assert all(area.box.contains(f.box) for f in area.fields)
+
+
+def test_sleeve_panels_stay() -> None:
+    """A sleeve's panels stay where the die cuts them; a field at the left goes to the right."""
+    area = panel(field(What.VALUE, "{{ drug }}", Box(10, 20, 30, 5)), box=Box(5, 5, 100, 50))
+    (turned,) = mirrored(layout(area)).faces[0].pieces[0].areas
+    assert turned.box == area.box
+    assert turned.fields[0].box == Box(70, 20, 30, 5)
+
+
+def test_leaflet_panels_change_sides() -> None:
+    """A leaflet's first panel is its right one, and the text still flows from the first."""
+    shape = load("leaflet-folded-letter")
+    before, after = shape.faces[0].pieces[0].areas, mirrored(shape).faces[0].pieces[0].areas
+    assert [a.id for a in before] == [a.id for a in after]
+    assert before[0].box.x_mm < before[1].box.x_mm
+    assert after[0].box.x_mm > after[1].box.x_mm
