@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from labelkit import __version__
-from labelkit.cli import layouts, making, wording
+from labelkit.cli import explaining, layouts, making, wording
 from labelkit.cli.showing import out
 
 app = typer.Typer(
@@ -36,6 +36,7 @@ def _options(
 app.command("demo")(making.demo)
 app.command("make")(making.make)
 app.command("check")(making.check)
+app.command("explain")(explaining.explain)
 app.command("new")(making.new)
 app.command("layouts")(layouts.layouts)
 app.command("wording")(wording.wording)

@@ -1,0 +1,121 @@
+"""Why each thing stands on each artwork of a prescription, or of a lot.
+
+Answers from rules and manifest, before anything is drawn: what is required, by which rule
+and source, which sentence or field meets it, and where on the page.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from labelkit.geometry.model import Layout
+from labelkit.jobs.contents import Contents
+from labelkit.jobs.orders import orders
+from labelkit.jobs.results import NotMade, Result
+from labelkit.jobs.wishes import Wish
+from labelkit.manifest.derive import Heading, derive
+from labelkit.manifest.model import Manifest, RequiredText
+from labelkit.records.reading import read_workspace
+from labelkit.rules.model import Requirement
+
+
+class Reason(Result):
+    """One particular that one part of one artwork must carry, and what meets it."""
+
+    artwork: str
+    place: str
+    """``cell``, ``band``, ``piece`` or ``document``."""
+    particular: str
+    met_by: str
+    """``fact:…``, ``statement:…``, ``code:…`` or ``picture:…``."""
+    says: str
+    """The words in the language they are printed in; empty for codes and pictures."""
+    where: str
+    """Page, piece, area and millimetres of the first of its places, and how many there are."""
+    least_size: str
+    source: str
+
+
+class Explained(Result):
+    """All reasons for one record."""
+
+    subject: str
+    reasons: tuple[Reason, ...]
+    refused: tuple[NotMade, ...]
+
+
+def explain(folder: Path, rx: str) -> Explained:
+    """The reasons for every artwork of one prescription.
+
+    Raises RecordsRefused when the workspace or the number is wrong, RuleRefused,
+    WordingRefused and ArtworkRefused when its artwork can't be decided on.
+    """
+    workspace = read_workspace(folder)
+    wanted = orders(workspace, Wish(rx=(rx,)))
+    reasons = tuple(reason for order in wanted.orders for reason in _reasons(order.contents()))
+    return Explained(subject=f"prescription {rx}", reasons=reasons, refused=wanted.refused)
+
+
+def _reasons(contents: Contents) -> Iterator[Reason]:
+    heading = Heading("made", contents.layout.title, contents.records)
+    manifest = derive(contents.layout, contents.sheets, contents.requirements, heading)
+    for requirement in contents.requirements:
+        yield _reason(contents.layout, manifest, requirement)
+
+
+def _reason(layout: Layout, manifest: Manifest, requirement: Requirement) -> Reason:
+    places = [
+        (number, text)
+        for number, page in enumerate(manifest.pages, start=1)
+        for text in page.texts
+        if text.origin == requirement.satisfied_by
+    ]
+    flowing = [
+        (flow.document, text)
+        for flow in manifest.flows
+        for text in flow.texts
+        if text.origin == requirement.satisfied_by
+    ]
+    says = places[0][1].text if places else flowing[0][1].text if flowing else ""
+    return Reason(
+        artwork=requirement.artwork,
+        place=requirement.place,
+        particular=requirement.id,
+        met_by=requirement.satisfied_by,
+        says=says,
+        where=_where(layout, manifest, requirement, places, flowing),
+        least_size=_size(requirement),
+        source=requirement.source,
+    )
+
+
+def _where(
+    layout: Layout,
+    manifest: Manifest,
+    requirement: Requirement,
+    places: list[tuple[int, RequiredText]],
+    flowing: list[tuple[str, RequiredText]],
+) -> str:
+    if places:
+        page, text = places[0]
+        box = text.within
+        more = f", and {len(places) - 1} more" if len(places) > 1 else ""
+        return (
+            f"page {page}, piece {text.piece}, {text.area}, {box.w_mm:g} × {box.h_mm:g} mm "
+            f"at {box.x_mm:g}, {box.y_mm:g} mm{more}"
+        )
+    if flowing:
+        return f"in the text of the {flowing[0][0]}"
+    kind, _, name = requirement.satisfied_by.partition(":")
+    if kind == "code":
+        codes = [code for page in manifest.pages for code in page.codes if code.name == name]
+        return f"{len(codes)} codes" if codes else ""
+    return f"drawn on {layout.name}"
+
+
+def _size(requirement: Requirement) -> str:
+    sizes = []
+    if requirement.least_pt:
+        sizes.append(f"{requirement.least_pt:g} pt")
+    if requirement.least_x_height_mm:
+        sizes.append(f"x-height {requirement.least_x_height_mm:g} mm")
+    return " or ".join(sizes)

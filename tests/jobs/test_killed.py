@@ -1,0 +1,40 @@
+"""Killed at any moment and started again, the folder holds whole, checked files only."""
+
+import hashlib
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from command_line import SAMPLE, run
+
+from labelkit.ground import door
+
+
+def whole(folder: Path) -> None:
+    """Every PDF matches the digest its check was made on; nothing is half-made."""
+    names = {path.name for path in folder.iterdir()}
+    assert not {name for name in names if name.startswith(door.PART)}
+    stems = {name.split(".")[0] for name in names if not name.startswith(".")}
+    for stem in stems:
+        pdf = (folder / f"{stem}.pdf").read_bytes()
+        checked = json.loads((folder / f"{stem}.check.json").read_text())
+        assert checked["sha256"] == hashlib.sha256(pdf).hexdigest()
+        assert (folder / f"{stem}.manifest.json").exists()
+
+
+@pytest.mark.parametrize("after_s", [0.8, 1.4, 2.0])
+def test_killed_and_started_again(tmp_path: Path, after_s: float) -> None:
+    """SIGKILL at different moments; the next call leaves whole files, and all of them."""
+    words = ["make", str(SAMPLE), "--all", "--only", "sleeve", "--out", str(tmp_path / "out")]
+    process = subprocess.Popen([sys.executable, "-m", "labelkit", *words])
+    time.sleep(after_s)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    again = run(*words)
+    assert again.returncode == 0, again.stderr
+    whole(tmp_path / "out")
+    assert len(list((tmp_path / "out").glob("sleeve-*.pdf"))) == 12
