@@ -20,8 +20,8 @@ from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 LINE_END_HYPHEN = 0x2
 """What PDFium makes of a hyphen at a line's end, whether it is in the text or not."""
 
-INVISIBLE = 3
-"""Text rendering mode that paints nothing: ISO 32000-1, table 106."""
+UNPAINTED = (3, 7)
+"""Text rendering modes that paint nothing: ISO 32000-1, table 106."""
 
 _SPACES = frozenset(
     (0x0, 0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000)
@@ -50,7 +50,9 @@ class Characters:
     faces: tuple[int, ...]
     """Which font, by number within this page."""
     hidden: NDArray[np.bool_]
-    """Drawn in the invisible rendering mode."""
+    """Drawn in a rendering mode that paints nothing."""
+    not_embedded: tuple[str, ...]
+    """Names of fonts that show text here and aren't in the file."""
 
     @property
     def centres(self) -> NDArray[np.float64]:
@@ -88,6 +90,7 @@ class _Reader:
         self.origin = (left, top)
         self.bottom = bottom
         self.fonts: dict[int, int] = {}
+        self.missing: set[str] = set()
 
     def read(self) -> Characters:
         codes: list[str] = []
@@ -122,6 +125,7 @@ class _Reader:
             parted=np.array(parted, dtype=np.bool_),
             faces=tuple(s[2] for s in styles),
             hidden=np.array([s[3] for s in styles], dtype=np.bool_),
+            not_embedded=tuple(sorted(self.missing)),
         )
 
     def _millimetres(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -150,6 +154,16 @@ class _Reader:
             return size, int(angle), 0, False
         font = pdfium.FPDFTextObj_GetFont(owner)
         address = ctypes.cast(font, ctypes.c_void_p).value or 0
-        face = self.fonts.setdefault(address, len(self.fonts) + 1)
+        if address not in self.fonts:
+            self.fonts[address] = len(self.fonts) + 1
+            if pdfium.FPDFFont_GetIsEmbedded(font) != 1:
+                self.missing.add(_font_name(font))
         mode = pdfium.FPDFTextObj_GetTextRenderMode(owner)
-        return size, int(angle), face, mode in (INVISIBLE, 7)
+        return size, int(angle), self.fonts[address], mode in UNPAINTED
+
+
+def _font_name(font: object) -> str:
+    length = pdfium.FPDFFont_GetBaseFontName(font, None, 0)
+    buffer = ctypes.create_string_buffer(max(length, 1))
+    pdfium.FPDFFont_GetBaseFontName(font, buffer, length)
+    return buffer.value.decode("utf-8", "replace") or "without a name"

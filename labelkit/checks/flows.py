@@ -75,7 +75,7 @@ class Flows:
         return sentence(
             FindingKind.TEXT_ORDER,
             view.number,
-            f"{text.id} {short(text.text)} stands before what it must follow in the {flow.document}",
+            f"{text.id} {short(text.text)} stands too early in the {flow.document}",
             expected="the document's own order",
             found="an earlier place",
             piece=text.piece,

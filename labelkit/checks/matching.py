@@ -8,7 +8,7 @@ or number that only holds the text (``5 mg`` doesn't stand in ``2.5 mg``).
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from labelkit.checks.streams import SOFT, SPACE, Stream
+from labelkit.checks.streams import SOFT, SPACE, Stream, bones
 
 _NO_SPACES = (
     (0x0E00, 0x0EFF),  # Thai, Lao
@@ -71,9 +71,9 @@ def _loose(stream: Stream, wanted: str) -> Iterator[Occurrence]:
     Compares without spaces and hyphens, then asks of each one that is missing or added
     whether the page explains it.
     """
-    bones, places = _bones(stream.text)
-    target, targets = _bones(wanted)
-    for begin in _starts(bones, target):
+    skeleton, places = stream.bones
+    target, targets = bones(wanted)
+    for begin in _starts(skeleton, target):
         first, last = places[begin], places[begin + len(target) - 1] + 1
         last = _with_hyphen(stream.text, last, wanted)
         if not _stands_alone(stream.text, first, last):
@@ -88,12 +88,6 @@ def _loose(stream: Stream, wanted: str) -> Iterator[Occurrence]:
             for k in range(len(target) - 1)
         ):
             yield _occurrence(stream, first, last)
-
-
-def _bones(text: str) -> tuple[str, list[int]]:
-    """The text without spaces and hyphens, and where each of its characters was."""
-    places = [at for at, c in enumerate(text) if c not in (SPACE, SOFT, "-")]
-    return "".join(text[at] for at in places), places
 
 
 def _with_hyphen(text: str, end: int, wanted: str) -> int:

@@ -18,7 +18,7 @@ from labelkit.checks.opening import opened, refusal
 from labelkit.checks.printed_values import check_values
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.structure import check_structure
-from labelkit.checks.texts import check_texts
+from labelkit.checks.texts import check_fonts, check_texts
 from labelkit.checks.view import DPI, PageView, view
 from labelkit.ground import door
 from labelkit.manifest.model import Manifest, ManifestPage
@@ -89,7 +89,7 @@ def _page(
         rasters = _rasters(page, seen, wanted)
     finally:
         page.close()
-    findings = check_texts(seen, wanted)
+    findings = check_fonts(seen) + check_texts(seen, wanted)
     findings += check_values(seen, wanted, manifest.languages)
     found, read = check_codes(wanted, seen.number, rasters, year)
     findings += found

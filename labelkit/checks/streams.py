@@ -7,7 +7,7 @@ looks; so the same characters are also read by position, each line from its read
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from unicodedata import bidirectional, category, normalize
 
@@ -26,8 +26,8 @@ HYPHENS = frozenset("-\u2010\u2011")
 WORD_GAP_EM = 0.25
 """A wider gap than this parts words when characters are read by position."""
 
-LINE_STEP_EM = 0.5
-"""A step across the line of more than this starts another line."""
+SIGN_GAP_EM = 0.6
+"""The same beside a point or hyphen: the advance of a fixed-pitch face."""
 
 _RIGHT_TO_LEFT = frozenset(("R", "AL"))
 _NUMBERS = frozenset(("EN", "AN"))
@@ -41,6 +41,11 @@ class Stream:
 
     text: str
     owners: tuple[int, ...]
+
+    @cached_property
+    def bones(self) -> tuple[str, list[int]]:
+        """The text without spaces and hyphens, and where each of its characters was."""
+        return bones(self.text)
 
 
 @lru_cache(maxsize=4096)
@@ -90,7 +95,7 @@ def by_position(
         _space(pieces, owners)
         ordered = _logical(characters, line, joined)
         for previous, index in pairwise([-1, *ordered]):
-            if previous >= 0 and _gap_em(characters, previous, index) > WORD_GAP_EM:
+            if previous >= 0 and _apart(characters, previous, index):
                 _space(pieces, owners)
             _add(pieces, owners, characters, index)
     return Stream("".join(pieces), tuple(owners))
@@ -143,7 +148,7 @@ def _logical(characters: Characters, line: list[int], joined: bool) -> list[int]
     for position in range(len(line) - 1, -1, -1):
         index = line[position]
         keeps = _keeps_direction(kinds, position)
-        apart = bool(run) and not joined and _gap_em(characters, index, run[-1]) > WORD_GAP_EM
+        apart = bool(run) and not joined and _apart(characters, index, run[-1])
         if not keeps or apart:
             ordered.extend(reversed(run))
             run = []
@@ -172,6 +177,19 @@ def _along(characters: Characters, index: int) -> tuple[float, float, float]:
             return -bottom, left, right
         case _:
             return left, top, bottom
+
+
+def _apart(characters: Characters, one: int, other: int) -> bool:
+    """Whether two neighbours on a line belong to two words.
+
+    Neighbours in the content have their white space told by it. For others the gap decides;
+    points and hyphens stand in a wide gap of their own in a fixed-pitch face, and a number
+    must never be parted at one.
+    """
+    if abs(one - other) == 1:
+        return bool(characters.parted[max(one, other)])
+    sign = not (characters.codes[one].isalnum() and characters.codes[other].isalnum())
+    return _gap_em(characters, one, other) > (SIGN_GAP_EM if sign else WORD_GAP_EM)
 
 
 def _gap_em(characters: Characters, one: int, other: int) -> float:
@@ -204,3 +222,9 @@ def normal(text: str) -> str:
 def collapse(parts: Iterable[str]) -> str:
     """Parts joined, with runs of spaces as one and none at either end."""
     return " ".join("".join(parts).split())
+
+
+def bones(text: str) -> tuple[str, list[int]]:
+    """A text in normal form without spaces and hyphens, and where each character was."""
+    places = [at for at, c in enumerate(text) if c not in (SPACE, SOFT, "-")]
+    return "".join(text[at] for at in places), places

@@ -20,7 +20,7 @@ SYMBOLOGY = {
 }
 """zxing-cpp's formats, and the manifest's names of them."""
 
-FORMATS = tuple(SYMBOLOGY)
+FORMATS = zxingcpp.BarcodeFormats(list(SYMBOLOGY))
 
 CLEAR_FROM = 200
 """Grey level from which a pixel of a quiet zone counts as clear: reflectance above half."""

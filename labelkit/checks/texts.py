@@ -27,6 +27,20 @@ X_HEIGHT_EM = 0.44
 the least of common text faces."""
 
 
+def check_fonts(view: PageView) -> list[Finding]:
+    """Fonts that show text on the page and aren't in the file."""
+    return [
+        sentence(
+            FindingKind.FONT_NOT_EMBEDDED,
+            view.number,
+            f"the font {name} isn't in the file: another machine would print another one",
+            expected="every font embedded",
+            found=name,
+        )
+        for name in view.characters.not_embedded
+    ]
+
+
 def check_texts(view: PageView, page: ManifestPage) -> list[Finding]:
     """Findings of all required texts of a page."""
     findings: list[Finding] = []
@@ -141,7 +155,7 @@ def _seen(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> 
             "ink where each character stands",
             letters,
         )
-    faint = chosen[look.inked[chosen] & (look.contrast[chosen] < LEAST_CONTRAST * SIZE_SLACK)]
+    faint = chosen[look.inked[chosen] & (look.contrast[chosen] < LEAST_CONTRAST)]
     if len(faint):
         least = float(look.contrast[faint].min())
         yield said.finding(

@@ -115,7 +115,7 @@ def amounts_in(text: str, languages: Iterable[str]) -> tuple[Found, ...]:
     plain = western(text)
     spellings = _unit_spellings(tuple(languages))
     units = "|".join(sorted(map(re.escape, spellings), key=len, reverse=True))
-    pattern = re.compile(rf"(?<![\d.,])({_NUMBER})\s?({units})(?![^\W\d_])", re.IGNORECASE)
+    pattern = re.compile(rf"(?<![A-Za-z\d.,])({_NUMBER})\s?({units})(?![^\W\d_])", re.IGNORECASE)
     found: list[Found] = []
     for match in pattern.finditer(plain):
         unit = spellings[match.group(2).lower()]

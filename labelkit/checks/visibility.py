@@ -75,7 +75,7 @@ def look(characters: Characters, raster: Raster) -> Visibility:
     dark, light = _extremes(flat, raster.grey, boxes)
     contrast = (np.maximum(LUMINANCE[light], LUMINANCE[dark]) + 0.05) / (LUMINANCE[dark] + 0.05)
     middle = (dark.astype(np.int16) + light) // 2
-    ink = np.less(pictures, middle[:, None, None])
+    ink = np.asarray(pictures < middle[:, None, None], dtype=np.bool_)
     inked = _reaches_sides(ink, boxes) & ~_blots(ink, characters) & (contrast > 1.05)
     inked &= ~characters.hidden & ~_strange(characters, pictures, dark, light)
     return Visibility(on_page, inked, contrast)
@@ -92,7 +92,8 @@ def _sampled(
     columns = np.clip((left[:, None] + wide[:, None] * steps).astype(np.intp), 0, grey.shape[1] - 1)
     rows = np.clip((top[:, None] + high[:, None] * steps).astype(np.intp), 0, grey.shape[0] - 1)
     places = rows[:, :, None] * grey.shape[1] + columns[:, None, :]
-    return np.take(grey, places)
+    sampled: NDArray[np.uint8] = grey.ravel()[places]
+    return sampled
 
 
 def _extremes(
@@ -139,10 +140,10 @@ def _ring(grey: NDArray[np.uint8], boxes: NDArray[np.float64]) -> NDArray[np.uin
 
 def _reaches_sides(ink: NDArray[np.bool_], boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Whether ink begins near enough to each of the four sides."""
-    answer = np.ones(len(ink), dtype=np.bool_)
-    sides = (
-        (boxes[:, 2] - boxes[:, 0], ink.any(axis=1)),
-        (boxes[:, 3] - boxes[:, 1], ink.any(axis=2)),
+    answer: NDArray[np.bool_] = np.ones(len(ink), dtype=np.bool_)
+    sides: tuple[tuple[NDArray[np.float64], NDArray[np.bool_]], ...] = (
+        (boxes[:, 2] - boxes[:, 0], np.asarray(ink.any(axis=1))),
+        (boxes[:, 3] - boxes[:, 1], np.asarray(ink.any(axis=2))),
     )
     for length, profile in sides:
         allowed = np.maximum(SIDE_PX, SIDE_SHARE * length)
@@ -156,7 +157,8 @@ def _reaches_sides(ink: NDArray[np.bool_], boxes: NDArray[np.float64]) -> NDArra
 def _blots(ink: NDArray[np.bool_], characters: Characters) -> NDArray[np.bool_]:
     """Boxes that are all ink though their character isn't a bar."""
     bar = np.fromiter((c in _BARS for c in characters.codes), dtype=np.bool_, count=len(ink))
-    return (ink.mean(axis=(1, 2)) > FULL_SHARE) & ~bar
+    full: NDArray[np.bool_] = ink.mean(axis=(1, 2)) > FULL_SHARE
+    return full & ~bar
 
 
 def _strange(
