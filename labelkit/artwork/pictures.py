@@ -120,6 +120,7 @@ def _moved(points: tuple[float, ...], scale: float, x: float, y: float) -> tuple
     return tuple(value * scale + (y if index % 2 else x) for index, value in enumerate(points))
 
 
+@lru_cache(maxsize=4096)
 def placed(
     name: str,
     box: Box,

@@ -6,6 +6,7 @@ names some absent and some present facts, or a fact that doesn't exist, is refus
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from labelkit.artwork.spots import Spot
 from labelkit.geometry.expressions import names_in, render
@@ -55,12 +56,18 @@ def _said(spot: Spot, voice: Voice) -> Paragraph | None:
     facts = spot.facts(voice.language)
     try:
         names = sorted(names_in(field.arg))
-        used = [facts[name] for name in names if name in facts]
+        used = {name: facts[name] for name in names if name in facts}
         if names and not used:
             return None
-        text = render(field.arg, {name: fact.text for name, fact in facts.items()}).strip()
+        text = _filled(field.arg, tuple((name, fact.text) for name, fact in used.items()))
     except ValueError as error:
         mend = f"use only facts that this artwork has: {', '.join(sorted(facts))}"
         raise ArtworkRefused([spot.fault(str(error), mend)]) from error
-    verbatim = tuple(part for fact in used for part in fact.verbatim)
+    verbatim = tuple(part for fact in used.values() for part in fact.verbatim)
     return Paragraph(text, voice.language, f"fact:{','.join(names)}", verbatim) if text else None
+
+
+@lru_cache(maxsize=4096)
+def _filled(expression: str, facts: tuple[tuple[str, str], ...]) -> str:
+    """The expression with these facts; a lot's cells ask for the same again and again."""
+    return render(expression, dict(facts)).strip()
