@@ -4,10 +4,12 @@ A cell over an empty cavity is crossed out and says so, and holds no drug, no st
 lot, no date and no code, so that it can't be taken for a dose.
 """
 
+from dataclasses import replace
+
 from labelkit.artwork.page import Item
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.strokes import rule
-from labelkit.artwork.texts import Style, set_items, stacked
+from labelkit.artwork.texts import TIGHT_LEADING, Style, set_items, stacked
 from labelkit.artwork.words import of
 from labelkit.geometry.model import Field, What
 from labelkit.ground.box import Box
@@ -54,7 +56,8 @@ def draft_items(spot: Spot) -> tuple[Item, ...]:
     the area is high enough, else side by side."""
     texts = tuple(of(voice.say(DRAFT_MARK)) for voice in spot.voices)
     box = spot.box
-    if len(texts) == 1 or not isinstance(stacked(texts, DRAFT, box), TooBig):
+    close = replace(DRAFT, leading=TIGHT_LEADING)
+    if len(texts) == 1 or not isinstance(stacked(texts, close, box), TooBig):
         return set_items(spot, texts, DRAFT)
     width_mm = box.w_mm / len(texts)
     halves = [Box(box.x_mm + width_mm * n, box.y_mm, width_mm, box.h_mm) for n in range(len(texts))]

@@ -13,11 +13,12 @@ from labelkit.artwork.spots import Spot
 from labelkit.artwork.words import Paragraph, alternatives, paragraphs
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.ground.units import pt_to_mm
 from labelkit.typeset.fitting import STEP_PT, fit
 from labelkit.typeset.model import Fitted, TooBig
 
-GAP_RATIO = 0.3
-"""Space between two languages of one field, as a ratio of the type size: enough to see two
+GAP_SHARE = 1.5
+"""Space between two languages of one field, of the space between lines: enough to see two
 texts, less than between fields (common practice, no source)."""
 
 TIGHT_LEADING = 1.05
@@ -113,7 +114,7 @@ def _at(
             return found
         parts.append(found)
     heights = [_height(fitted) for fitted in parts]
-    gap_mm = GAP_RATIO * parts[0].leading_mm
+    gap_mm = GAP_SHARE * (style.leading - 1) * pt_to_mm(size_pt)
     needed_mm = sum(heights) + gap_mm * (len(parts) - 1)
     if needed_mm > room.h_mm:
         whole = "\n".join(text.text for text in texts)

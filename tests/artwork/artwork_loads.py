@@ -24,6 +24,7 @@ FACTS = {
     "beyond_use_label": "Use by",
     "made_on": "2026-NOV-16",
     "pharmacy": "Mill Lane Rx",
+    "pharmacy_short": "Mill Lane",
     "pharmacy_address": "14 Mill Lane, Ashford",
     "pharmacy_telephone": "555-0142",
     "pharmacy_licence": "Licence 0000-12",

@@ -146,7 +146,9 @@ def test_all_refusals_together() -> None:
     """Every field that can't be set is named, one fault for a field refused in many cells."""
     long = "pentaerythrityltetranitrate-hydrochloride"
     with pytest.raises(ArtworkRefused) as refused:
-        lidding(drug=long, pharmacy="The Very Long Named Compounding Pharmacy of Upper Ashford")
+        lidding(
+            drug=long, pharmacy_short="The Very Long Named Compounding Pharmacy of Upper Ashford"
+        )
     fields = Counter((fault.field, fault.where.split()[3]) for fault in refused.value.faults)
     assert ("drug", "cell") in fields
     assert ("pharmacy", "cell") in fields
