@@ -86,7 +86,7 @@ def check_empty(view: PageView, page: ManifestPage, manifest: Manifest) -> Itera
 
 
 def _particulars(
-    text: str, lots: Iterable[str], drugs: Iterable[str], languages: Iterable[str]
+    text: str, lots: Iterable[str], drugs: Iterable[str], languages: tuple[str, ...]
 ) -> str:
     """The first text that looks like a lot, drug, strength or date; empty where none does."""
     if not text:

@@ -23,9 +23,7 @@ LINE_END_HYPHEN = 0x2
 UNPAINTED = (3, 7)
 """Text rendering modes that paint nothing: ISO 32000-1, table 106."""
 
-_SPACES = frozenset(
-    (0x0, 0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000)
-)
+_SPACES = frozenset((0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000))
 _SPACES_IN_ROW = range(0x2000, 0x200B)
 _ADDRESS = ctypes.CFUNCTYPE(ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int)(
     ctypes.cast(pdfium.FPDFText_GetTextObject, ctypes.c_void_p).value or 0
@@ -104,6 +102,9 @@ class _Reader:
         gap = True
         for index in range(self.count):
             code = get_code(raw, index)
+            if code == 0:
+                # A glyph whose characters another glyph of its cluster carries.
+                continue
             if is_space(code):
                 gap = True
                 continue

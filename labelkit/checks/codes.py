@@ -6,7 +6,7 @@ from labelkit.checks import payloads, symbols
 from labelkit.checks.model import Finding, FindingKind, ReadCode, sentence
 from labelkit.checks.places import Edges, edges, gap_to_line, grown, inside, place_of
 from labelkit.checks.raster import Raster
-from labelkit.checks.symbols import Seen
+from labelkit.checks.symbols import Measured, Seen
 from labelkit.manifest.model import ManifestPage, RequiredCode
 
 IDENTIFIERS = {
@@ -56,8 +56,9 @@ def check_codes(
             )
         one = seen[0]
         findings += _contents(told, one, read_in)
-        findings += _measures(told, one, raster, page)
-        read.append(_read(told, one, raster))
+        measured = symbols.measure(one, raster)
+        findings += _measures(told, one, measured, raster, page)
+        read.append(_read(told, one, measured, raster))
     return findings, read
 
 
@@ -84,7 +85,7 @@ class _Told:
         )
 
 
-def _read(told: _Told, seen: Seen, raster: Raster) -> ReadCode:
+def _read(told: _Told, seen: Seen, measured: Measured, raster: Raster) -> ReadCode:
     required = told.required
     return ReadCode(
         page=told.number,
@@ -94,7 +95,7 @@ def _read(told: _Told, seen: Seen, raster: Raster) -> ReadCode:
         where=place_of(seen.edges(raster.dpi)),
         text=seen.text,
         identifier=seen.identifier,
-        x_dots=round(symbols.x_dots(seen, raster), 3),
+        x_dots=round(measured.x_px, 3),
     )
 
 
@@ -167,10 +168,11 @@ def _fields(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
     return {"address": text}
 
 
-def _measures(told: _Told, seen: Seen, raster: Raster, page: ManifestPage) -> Iterator[Finding]:
+def _measures(
+    told: _Told, seen: Seen, measured: Measured, raster: Raster, page: ManifestPage
+) -> Iterator[Finding]:
     required = told.required
-    x_px = symbols.x_dots(seen, raster)
-    modules = symbols.modules_of(seen, raster)
+    x_px, modules = measured.x_px, measured.modules
     if not modules:
         yield told.finding(
             FindingKind.CODE_SIZE, "has no modules that can be counted", "whole modules", "none"

@@ -115,12 +115,27 @@ def lines_of(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -
         run: list[tuple[float, float, float, int]] = []
         for glyph in placed:
             if run and not _same_line(run, glyph):
-                lines.append([g[3] for g in sorted(run, key=lambda g: g[2])])
+                lines.append(_by_start(characters, run))
                 run = []
             run.append(glyph)
         if run:
-            lines.append([g[3] for g in sorted(run, key=lambda g: g[2])])
+            lines.append(_by_start(characters, run))
     return lines
+
+
+def _by_start(characters: Characters, run: list[tuple[float, float, float, int]]) -> list[int]:
+    """A line from its left end. Characters that share a glyph begin together: those of a
+    right-to-left script stand from last to first, as every line that holds them does."""
+    return [
+        glyph[3]
+        for glyph in sorted(
+            run,
+            key=lambda g: (
+                g[2],
+                -g[3] if is_right_to_left(characters.codes[g[3]][:1]) else g[3],
+            ),
+        )
+    ]
 
 
 def _same_line(

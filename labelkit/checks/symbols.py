@@ -125,12 +125,22 @@ def _ends(profile: np.typing.NDArray[np.float64]) -> tuple[float, float]:
     return first + 1 - float(profile[first]), last + float(profile[last])
 
 
-def x_dots(seen: Seen, raster: Raster) -> float:
-    """The X-dimension in pixels of the raster, along the reading direction; 0 if unknown."""
+@dataclass(frozen=True)
+class Measured:
+    """A symbol's size, taken from the pixels."""
+
+    modules: int
+    """Along the reading direction; 0 where they can't be counted."""
+    x_px: float
+    """X-dimension in pixels of the raster: dots of a printer of that resolution."""
+
+
+def measure(seen: Seen, raster: Raster) -> Measured:
+    """How many modules a symbol has and how large one is."""
     modules = modules_of(seen, raster)
     x1, y1, x2, y2 = extent(seen, raster)
     length = y2 - y1 if seen.symbology == "code-128" and seen.turn in (90, 270) else x2 - x1
-    return length / modules if modules else 0.0
+    return Measured(modules, length / modules if modules else 0.0)
 
 
 def is_clear_around(seen: Seen, raster: Raster, quiet_modules: int, x_px: float) -> bool:

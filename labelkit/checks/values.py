@@ -6,7 +6,7 @@ date is read by other data than the text it was written with needs to be.
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -45,7 +45,7 @@ _GLUE = r"[\s.,\u060c/-]*(?:(?:de|del|di|of|ng|ngày|năm|ika|الموافق)\b)
 """What may stand between day, month and year when the month is a name."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Found:
     """One value and where it stood in the text."""
 
@@ -56,10 +56,13 @@ class Found:
 
 def western(text: str) -> str:
     """The text with every script's decimal digits as 0 to 9, character for character."""
+    if text.isascii():
+        return text
     return "".join(c if c.isascii() or not c.isdecimal() else str(decimal(c)) for c in text)
 
 
-def dates_in(text: str, languages: Iterable[str]) -> tuple[Found, ...]:
+@lru_cache(maxsize=4096)
+def dates_in(text: str, languages: tuple[str, ...]) -> tuple[Found, ...]:
     """Every date written with its month's name or in ISO order, as ISO. No other is read:
     03/04/27 is two dates."""
     plain = western(text)
@@ -107,15 +110,15 @@ def _month_patterns(language: str) -> tuple[dict[str, int], tuple[re.Pattern[str
     return names, tuple(re.compile(order) for order in orders)
 
 
-def amounts_in(text: str, languages: Iterable[str]) -> tuple[Found, ...]:
+@lru_cache(maxsize=4096)
+def amounts_in(text: str, languages: tuple[str, ...]) -> tuple[Found, ...]:
     """Every number with a unit of a strength, as ``2.5 mg``.
 
-    Where a mark may be a decimal or a thousands mark, both readings are given.
+    Where a mark may be a decimal or a thousands mark, both readings are given. Kept for
+    texts seen before: the cells of a sheet say the same.
     """
     plain = western(text)
-    spellings = _unit_spellings(tuple(languages))
-    units = "|".join(sorted(map(re.escape, spellings), key=len, reverse=True))
-    pattern = re.compile(rf"(?<![A-Za-z\d.,])({_NUMBER})\s?({units})(?![^\W\d_])", re.IGNORECASE)
+    spellings, pattern = _amount_pattern(languages)
     found: list[Found] = []
     for match in pattern.finditer(plain):
         unit = spellings[match.group(2).lower()]
@@ -144,6 +147,14 @@ def _readings(digits: str) -> Iterator[Decimal]:
 
 
 @lru_cache(maxsize=64)
+def _amount_pattern(languages: tuple[str, ...]) -> tuple[dict[str, str], re.Pattern[str]]:
+    """Spellings of units in some languages, and the pattern of a number with one of them."""
+    spellings = _unit_spellings(languages)
+    units = "|".join(sorted(map(re.escape, spellings), key=len, reverse=True))
+    pattern = re.compile(rf"(?<![A-Za-z\d.,])({_NUMBER})\s?({units})(?![^\W\d_])", re.IGNORECASE)
+    return spellings, pattern
+
+
 def _unit_spellings(languages: tuple[str, ...]) -> dict[str, str]:
     """Lower-case spellings of the units in some languages, in the streams' normal form."""
     spellings = {normal(name).lower(): unit for name, unit in _EVERYWHERE.items()}
@@ -169,6 +180,7 @@ def _locale(language: str) -> Locale | None:
         return None
 
 
+@lru_cache(maxsize=256)
 def shape_of(value: str) -> re.Pattern[str]:
     """The pattern of values that look like this one: a letter for a letter, a digit for a
     digit, other signs as they are; not inside a longer word."""

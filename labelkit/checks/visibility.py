@@ -40,6 +40,9 @@ STRANGE_DIFFERENCE = 0.2
 LIKES = 4
 """How many equal glyphs a page needs before one of them can be called strange."""
 
+LEAST_LIKENESS_PX = 8
+"""Smaller glyphs aren't compared: half a pixel is too much of them."""
+
 _BARS = frozenset(
     "Il1i|.,:;-_'\u2018\u2019\u201c\u201d\"\u00b7\u2013\u2014\u2212\u2026\u25a0\u25aa\u2022\u0131\u3001\u3002=/\x02!"
 )
@@ -77,7 +80,9 @@ def look(characters: Characters, raster: Raster) -> Visibility:
     middle = (dark.astype(np.int16) + light) // 2
     ink = np.asarray(pictures < middle[:, None, None], dtype=np.bool_)
     inked = _reaches_sides(ink, boxes) & ~_blots(ink, characters) & (contrast > 1.05)
-    inked &= ~characters.hidden & ~_strange(characters, pictures, dark, light)
+    wide, high = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
+    large = np.minimum(wide, high) >= LEAST_LIKENESS_PX
+    inked &= ~characters.hidden & ~(large & _strange(characters, pictures, dark, light))
     return Visibility(on_page, inked, contrast)
 
 
