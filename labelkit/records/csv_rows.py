@@ -8,7 +8,7 @@ another's name. It never skips a row that holds anything.
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
@@ -46,6 +46,15 @@ def rows(
             continue
         found.append(_fields(book, name, line, dict(zip(columns, cells, strict=True))))
     return found
+
+
+def written(columns: Sequence[str], rows: Iterable[Mapping[str, str]]) -> str:
+    """The rows as a table file that `rows` reads back: commas, quotation where needed."""
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, columns, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
 
 
 def _fields(book: FaultBook, name: str, line: int, values: dict[str, str]) -> Fields:

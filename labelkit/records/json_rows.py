@@ -22,7 +22,7 @@ def rows(
             text,
             parse_float=Decimal,
             parse_constant=_no_constant,
-            object_pairs_hook=_each_name_once,
+            object_pairs_hook=each_name_once,
         )
     except json.JSONDecodeError as reason:
         book.add(
@@ -60,7 +60,8 @@ def _fields(book: FaultBook, name: str, place: int, entry: dict[str, object]) ->
     return Fields(book, name, entry, lambda _field: f"entry {place}")
 
 
-def _each_name_once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+def each_name_once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    """An object of these names and values. Raises Unreadable for a name that stands twice."""
     found: dict[str, object] = {}
     for key, value in pairs:
         if key in found:

@@ -1,0 +1,97 @@
+"""Patient, Practitioner and their references in a FHIR R4 bundle, as cells of a row.
+
+Takes the name in use, never one that is old or was a maiden name; the identifier, the
+telephone, the language that is preferred. It chooses nothing between two equal candidates.
+"""
+
+from labelkit.records.fhir_elements import Element
+from labelkit.records.fhir_terms import LANGUAGES
+
+US_NPI = "http://hl7.org/fhir/sid/us-npi"
+"""The US national provider identifier (FHIR R4, section 4.1.1.1, known identifier systems)."""
+
+_NAMES_IN_USE = ("official", "usual", "")
+
+
+def patient_cells(patient: Element, offered: tuple[str, ...]) -> dict[str, str]:
+    """Name, date of birth and language of the patient; what can't be told is left out."""
+    return {
+        "patient_name": person_name(patient),
+        "patient_born_on": patient.text("birthDate"),
+        "patient_language": _language(patient, offered),
+    }
+
+
+def prescriber_cells(practitioner: Element) -> dict[str, str]:
+    """Name, registration and telephone of the prescriber."""
+    return {
+        "prescriber_name": person_name(practitioner),
+        "prescriber_registration": _registration(practitioner),
+        "prescriber_telephone": _telephone(practitioner),
+    }
+
+
+def person_name(person: Element) -> str:
+    """The name in use: `official` before `usual` before one without a use."""
+    names = person.children("name")
+    for use in _NAMES_IN_USE:
+        found = [name for name in names if str(name.values.get("use", "")) == use]
+        if len(found) == 1:
+            return _spoken(found[0])
+    return ""
+
+
+def _spoken(name: Element) -> str:
+    name.text("use")
+    parts = [
+        *name.texts("prefix"),
+        *name.texts("given"),
+        name.text("family"),
+        *name.texts("suffix"),
+    ]
+    return name.text("text") or " ".join(part for part in parts if part)
+
+
+def _language(patient: Element, offered: tuple[str, ...]) -> str:
+    entries = patient.children("communication")
+    wanted = [entry for entry in entries if entry.values.get("preferred") is True] or entries
+    if len(wanted) != 1:
+        return ""
+    wanted[0].flag("preferred")
+    concept = wanted[0].child("language")
+    for coding in concept.children("coding"):
+        if coding.text("system") in ("", LANGUAGES):
+            coding.text("display")
+            concept.text("text")
+            return _offered(coding.text("code"), offered)
+    return ""
+
+
+def _offered(tag: str, offered: tuple[str, ...]) -> str:
+    """The tag, shortened until the pharmacy offers it (lookup, RFC 4647, 3.4); else as it is."""
+    parts = tag.split("-")
+    for length in range(len(parts), 0, -1):
+        shorter = "-".join(parts[:length])
+        if shorter in offered:
+            return shorter
+    return tag
+
+
+def _registration(practitioner: Element) -> str:
+    identifiers = practitioner.children("identifier")
+    wanted = [i for i in identifiers if i.values.get("system") == US_NPI] or identifiers
+    if len(wanted) != 1:
+        return ""
+    wanted[0].text("system")
+    wanted[0].text("use")
+    return wanted[0].text("value")
+
+
+def _telephone(practitioner: Element) -> str:
+    phones = [t for t in practitioner.children("telecom") if t.values.get("system") == "phone"]
+    wanted = [t for t in phones if t.values.get("use") == "work"] or phones
+    if len(wanted) != 1:
+        return ""
+    wanted[0].text("system")
+    wanted[0].text("use")
+    return wanted[0].text("value")
