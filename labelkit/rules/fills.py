@@ -2,13 +2,15 @@
 
 The lot with the earliest beyond-use date comes first, as long as every prescription of
 the batch can be filled whole; one fill never mixes lots. A lot past its date, or within
-the least days left on the day of dispensing, is not filled from. What one prescription
+the least days left on the day of dispensing, is not filled from, nor one whose tablets would
+outlast it at the quickest use that the directions allow. What one prescription
 takes the next can't have.
 """
 
 from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import cache
+from math import ceil
 
 from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.model import Lot, Prescription, Workspace
@@ -64,6 +66,12 @@ def last_day_to_fill(beyond_use: date) -> date:
     return beyond_use - timedelta(days=rules().least_days_left)
 
 
+def last_tablet_on(rx: Prescription) -> date:
+    """The day of the last tablet if the patient takes as many as the directions allow."""
+    days = ceil(rx.quantity_this_fill / rx.directions.most_in_24_h)
+    return rx.dispensed_on + timedelta(days=days - 1)
+
+
 def _by_medicine(prescriptions: Sequence[Prescription]) -> list[list[Prescription]]:
     """Prescriptions that draw on the same lots, in their order."""
     groups: dict[tuple[str, str], list[Prescription]] = {}
@@ -96,6 +104,7 @@ def _candidates(workspace: Workspace, rx: Prescription, dates: dict[str, date]) 
         and lot.number in dates
         and rx.lot in {None, lot.number}
         and lot.made_on <= rx.dispensed_on <= last_day_to_fill(dates[lot.number])
+        and last_tablet_on(rx) <= dates[lot.number]
         and lot.usable >= rx.quantity_this_fill
     ]
     return sorted(lots, key=lambda lot: (dates[lot.number], lot.number))
@@ -157,6 +166,11 @@ def _why_not(lot: Lot, rx: Prescription, beyond_use: date | None) -> str:
         return (
             f"{lot.number} is beyond use on {beyond_use.isoformat()} and is not filled from after "
             f"{last_day_to_fill(beyond_use).isoformat()} ({rules().least_days_left} days before)"
+        )
+    if last_tablet_on(rx) > beyond_use:
+        return (
+            f"{lot.number} is beyond use on {beyond_use.isoformat()}, and "
+            f"{rx.quantity_this_fill} tablets last until {last_tablet_on(rx).isoformat()} or longer"
         )
     return f"{lot.number} has {lot.usable} usable tablets"
 
