@@ -6,6 +6,7 @@ place first, flushed, then moved in.
 """
 
 import fcntl
+import hashlib
 import os
 import shutil
 import sys
@@ -13,6 +14,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 
 import platformdirs
@@ -42,6 +44,15 @@ def cache_dir(kind: str) -> Path:
     folder = Path(root) / kind
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+@cache
+def code_digest() -> str:
+    """SHA-256 over the package's own files: what is kept from an earlier run was made by it."""
+    digest = hashlib.sha256()
+    for path in sorted(p for p in _PACKAGE.rglob("*") if p.suffix in {".py", ".toml", ".po"}):
+        digest.update(str(path.relative_to(_PACKAGE)).encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
 
 
 def read_bytes(path: Path) -> bytes:

@@ -1,43 +1,49 @@
-"""What all orders of one call share: the workspace, its voices and the layouts chosen."""
+"""What many orders share: voices and layouts, each read once for a call.
 
-from functools import cache
+`clear` forgets them, so that a later call in the same process sees changed files.
+"""
+
+from functools import lru_cache
 from pathlib import Path
 
 from labelkit.geometry.model import Layout
 from labelkit.geometry.reading import load
-from labelkit.jobs.wishes import LAYOUTS, Wish
 from labelkit.manifest.loading import Source
-from labelkit.records.model import Workspace
+from labelkit.records.model import Acceptance, Workspace
 from labelkit.wording.catalogs import Catalog, catalog
+
+
+@lru_cache(maxsize=64)
+def _catalog(
+    language: str, root: str, acceptances: tuple[Acceptance, ...], country: str
+) -> Catalog:
+    return catalog(language, Path(root), acceptances, country)
 
 
 def voice(workspace: Workspace, language: str) -> Catalog:
     """A language with the workspace's own entries and acceptances. Raises WordingRefused."""
-    return catalog(
-        language, Path(workspace.root), workspace.acceptances, workspace.pharmacy.country
+    return _catalog(language, workspace.root, workspace.acceptances, workspace.pharmacy.country)
+
+
+@lru_cache(maxsize=64)
+def layout(name_or_path: str) -> Layout:
+    """A layout by name or path. Raises LayoutRefused."""
+    return load(name_or_path)
+
+
+def source(workspace: Workspace, preparation: str, strength: str, language: str = "") -> Source:
+    """A preparation's strength with its speakers; without a language the pharmacy's alone."""
+    own = voice(workspace, workspace.pharmacy.language)
+    return Source(
+        workspace=workspace,
+        preparation=workspace.preparation(preparation),
+        strength=strength,
+        pharmacy=own,
+        patient=voice(workspace, language) if language else own,
     )
 
 
-class Desk:
-    """Reads each catalog and each layout once."""
-
-    def __init__(self, workspace: Workspace, wish: Wish) -> None:
-        self.workspace = workspace
-        self.wish = wish
-        self.voice = cache(lambda language: voice(workspace, language))
-        self.layout = cache(self._layout)
-
-    def _layout(self, artwork: str) -> Layout:
-        name = self.wish.layouts.get(artwork)
-        return load(name or f"{LAYOUTS[artwork]}-{self.workspace.pharmacy.paper}")
-
-    def source(self, preparation: str, strength: str, language: str = "") -> Source:
-        """A preparation's strength with its speakers; without a language the pharmacy's alone."""
-        own = self.voice(self.workspace.pharmacy.language)
-        return Source(
-            workspace=self.workspace,
-            preparation=self.workspace.preparation(preparation),
-            strength=strength,
-            pharmacy=own,
-            patient=self.voice(language) if language else own,
-        )
+def clear() -> None:
+    """Forget what was read: called at the start of every call."""
+    _catalog.cache_clear()
+    layout.cache_clear()

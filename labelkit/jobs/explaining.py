@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from labelkit.geometry.model import Layout
-from labelkit.jobs.contents import Contents
+from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.orders import orders
 from labelkit.jobs.results import NotMade, Result
 from labelkit.jobs.wishes import Wish
@@ -51,15 +51,15 @@ def explain(folder: Path, rx: str) -> Explained:
     """
     workspace = read_workspace(folder)
     wanted = orders(workspace, Wish(rx=(rx,)))
-    reasons = tuple(reason for order in wanted.orders for reason in _reasons(order.contents()))
+    reasons = tuple(reason for order in wanted.orders for reason in _reasons(contents(order)))
     return Explained(subject=f"prescription {rx}", reasons=reasons, refused=wanted.refused)
 
 
-def _reasons(contents: Contents) -> Iterator[Reason]:
-    heading = Heading("made", contents.layout.title, contents.records)
-    manifest = derive(contents.layout, contents.sheets, contents.requirements, heading)
-    for requirement in contents.requirements:
-        yield _reason(contents.layout, manifest, requirement)
+def _reasons(held: Contents) -> Iterator[Reason]:
+    heading = Heading("made", held.layout.title, held.records)
+    manifest = derive(held.layout, held.sheets, held.requirements, heading)
+    for requirement in held.requirements:
+        yield _reason(held.layout, manifest, requirement)
 
 
 def _reason(layout: Layout, manifest: Manifest, requirement: Requirement) -> Reason:

@@ -13,10 +13,11 @@ from labelkit.artwork.composing import State, compose
 from labelkit.checks.model import CheckReport
 from labelkit.checks.proof import proofs
 from labelkit.checks.reading_back import check
+from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault, Refused
-from labelkit.jobs.contents import Contents
-from labelkit.jobs.orders import Order
-from labelkit.jobs.publishing import MANIFEST, publish
+from labelkit.jobs.contents import Contents, contents
+from labelkit.jobs.order import Order
+from labelkit.jobs.publishing import CHECK, MANIFEST, publish
 from labelkit.jobs.results import Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive, everything_said
 from labelkit.manifest.model import Manifest
@@ -27,28 +28,35 @@ DRAFTS = "drafts"
 """Folder, inside the output folder, of artwork whose wording nobody accepted."""
 
 
-def state_of(contents: Contents) -> State:
-    """``made`` when everything said is accepted wording, else ``draft``."""
-    said = everything_said(contents.layout, contents.sheets)
-    return "made" if all(s.state is ReviewState.ACCEPTED for s in said) else "draft"
+def make_some(some: tuple[Order, ...], out: Path) -> tuple[Made | NotMade, ...]:
+    """Make several files, one after the other."""
+    return tuple(make_one(order, out) for order in some)
 
 
 def make_one(order: Order, out: Path) -> Made | NotMade:
-    """Make the file of one order, or say why not; a refusal is a value, so a batch goes on."""
+    """Make the file of one order, or say why not; a refusal is a value, so a batch goes on.
+
+    A file that is there already, made from the same records by the same code and untouched
+    since, is kept: that is how a batch goes on after it was stopped.
+    """
     try:
-        contents = order.contents()
-        state = state_of(contents)
-        manifest = derive(
-            contents.layout,
-            contents.sheets,
-            contents.requirements,
-            Heading(state, contents.layout.title, contents.records, contents.secrets),
-        )
-        pdf = write(compose(contents.layout, contents.sheets, state))
-        report = check(pdf, manifest)
-        refuse_unless_ok(report, order.stem)
+        held = contents(order)
+        state = state_of(held)
+        heading = Heading(state, held.layout.title, held.records, held.secrets)
+        manifest = derive(held.layout, held.sheets, held.requirements, heading)
         folder = out if state == "made" else out / DRAFTS
-        path = publish(folder, order.stem, pdf, _companions(contents, manifest, report, pdf))
+        made_from = _made_from(held, manifest)
+        path = folder / f"{order.stem}.pdf"
+        kept = _kept(path, made_from)
+        if kept is None:
+            pdf = write(compose(held.layout, held.sheets, state))
+            report = check(pdf, manifest)
+            refuse_unless_ok(report, order.stem)
+            publish(folder, order.stem, pdf, _companions(held, manifest, report, pdf, made_from))
+            kept = hashlib.sha256(pdf).hexdigest()
+            fresh = True
+        else:
+            fresh = False
     except Refused as refused:
         return NotMade(
             artwork=order.artwork,
@@ -58,15 +66,40 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     return Made(
         file=str(path.relative_to(out)),
         artwork=order.artwork,
-        layout=contents.layout.name,
+        layout=held.layout.name,
         subject=order.subject,
         language=order.language,
         state=state,
         pages=len(manifest.pages),
-        texts=report.counts.texts,
-        codes=report.counts.codes,
-        sha256=hashlib.sha256(pdf).hexdigest(),
+        texts=sum(len(p.texts) for p in manifest.pages) + sum(len(f.texts) for f in manifest.flows),
+        codes=sum(len(page.codes) for page in manifest.pages),
+        sha256=kept,
+        kept=not fresh,
     )
+
+
+def state_of(held: Contents) -> State:
+    """``made`` when everything said is accepted wording, else ``draft``."""
+    said = everything_said(held.layout, held.sheets)
+    return "made" if all(s.state is ReviewState.ACCEPTED for s in said) else "draft"
+
+
+def _made_from(held: Contents, manifest: Manifest) -> str:
+    """A digest of all that decides the bytes: what must be there, the layout, the code."""
+    parts = (manifest.model_dump_json(), repr(held.layout), held.text, door.code_digest())
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+def _kept(path: Path, made_from: str) -> str | None:
+    """The digest of the PDF that is there, when it is the one this order would make."""
+    checked = path.with_name(path.name.removesuffix(".pdf") + CHECK)
+    try:
+        stated = json.loads(door.read_bytes(checked))
+        digest = hashlib.sha256(door.read_bytes(path)).hexdigest()
+    except (OSError, ValueError):
+        return None
+    same = isinstance(stated, dict) and stated.get("made_from") == made_from
+    return digest if same and stated.get("sha256") == digest else None
 
 
 def refuse_unless_ok(report: CheckReport, file: str) -> None:
@@ -86,19 +119,20 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
 
 
 def _companions(
-    contents: Contents, manifest: Manifest, report: CheckReport, pdf: bytes
+    held: Contents, manifest: Manifest, report: CheckReport, pdf: bytes, made_from: str
 ) -> dict[str, bytes]:
     checked = {
         "sha256": hashlib.sha256(pdf).hexdigest(),
+        "made_from": made_from,
         "second_check": "not second-checked",
         **report.model_dump(mode="json"),
     }
     companions = {
         MANIFEST: manifest.model_dump_json(indent=1).encode(),
-        ".check.json": json.dumps(checked, indent=1, ensure_ascii=False).encode(),
+        CHECK: json.dumps(checked, indent=1, ensure_ascii=False).encode(),
     }
     for number, picture in enumerate(proofs(pdf, manifest, report), start=1):
         companions[f".proof-{number}.png"] = picture
-    if contents.text:
-        companions[".txt"] = contents.text.encode()
+    if held.text:
+        companions[".txt"] = held.text.encode()
     return companions

@@ -5,32 +5,22 @@ others are ordered. Which lot fills which prescription is always decided over th
 workspace, so that a call for one prescription gives what a call for all would give.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
-from functools import partial
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
-from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
-from labelkit.jobs import contents
-from labelkit.jobs.contents import Contents, Fills
-from labelkit.jobs.desk import Desk
+from labelkit.ground.errors import Fault, RecordsRefused, Refused, RuleRefused
+from labelkit.jobs import desk
+from labelkit.jobs.order import MOST_SHEETS, Order
 from labelkit.jobs.results import NotMade, SaidFault
-from labelkit.jobs.wishes import Wish
-from labelkit.records.model import Prescription, Workspace
+from labelkit.jobs.wishes import LAYOUTS, Wish
+from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.rules.fills import fill
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_prescription
-from labelkit.rules.model import Fill
+from labelkit.rules.model import Fill, PlannedCard
+from labelkit.rules.packing import card_kind, plan_cards
 
-
-@dataclass(frozen=True)
-class Order:
-    """One file to be made."""
-
-    stem: str
-    artwork: str
-    subject: str
-    language: str
-    contents: Callable[[], Contents] = field(repr=False)
-    """Does the work of rules and wording; raises Refused."""
+Fills = Mapping[str, tuple[Prescription, Fill]]
+"""Prescription number → prescription and its fill, for all that the rules let pass."""
 
 
 @dataclass(frozen=True)
@@ -44,10 +34,10 @@ class Orders:
 def orders(workspace: Workspace, wish: Wish) -> Orders:
     """The orders of a wish: lots first, then prescriptions, then pads.
 
-    Raises RecordsRefused where it names a record that isn't there.
+    Raises RecordsRefused where it names a record that isn't there, LayoutRefused.
     """
     _refuse_unknown(workspace, wish)
-    planner = _Planner(Desk(workspace, wish))
+    planner = Planner(workspace, wish)
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
     return Orders(found, tuple(planner.refused))
@@ -69,13 +59,12 @@ def _refuse_unknown(workspace: Workspace, wish: Wish) -> None:
         raise RecordsRefused(faults)
 
 
-class _Planner:
+class Planner:
     """Turns records into orders, and remembers what the rules refused."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.workspace = desk.workspace
-        self.wish = desk.wish
+    def __init__(self, workspace: Workspace, wish: Wish) -> None:
+        self.workspace = workspace
+        self.wish = wish
         self.refused: list[NotMade] = []
 
     def _refuse(self, artwork: str, subject: str, faults: Iterable[Fault]) -> None:
@@ -84,6 +73,22 @@ class _Planner:
 
     def _wanted(self, rx: Prescription) -> bool:
         return self.wish.everything or rx.number in self.wish.rx
+
+    def _layout(self, artwork: str) -> str:
+        chosen = self.wish.layouts.get(artwork)
+        return chosen or f"{LAYOUTS[artwork]}-{self.workspace.pharmacy.paper}"
+
+    def _slice(
+        self, preparation: str, lots: tuple[Lot, ...] = (), rx: tuple[Prescription, ...] = ()
+    ) -> Workspace:
+        """The workspace with the records of one file alone."""
+        return self.workspace.model_copy(
+            update={
+                "preparations": (self.workspace.preparation(preparation),),
+                "lots": lots,
+                "prescriptions": rx,
+            }
+        )
 
     def fills(self) -> Fills:
         """Fills of every prescription that the rules let pass, by number."""
@@ -116,45 +121,88 @@ class _Planner:
             return kept, fills
 
     def lidding(self, fills: Fills) -> Iterator[Order]:
-        """Stock lidding of each lot."""
+        """Stock lidding of each lot, in files of at most 500 sheets."""
         if "lidding" not in self.wish.only:
             return
         for lot in self.workspace.lots:
             if not (self.wish.everything or lot.number in self.wish.lots):
                 continue
+            subject = f"lot {lot.number}"
             faults = judge_lot(self.workspace, lot)
+            try:
+                cards = () if faults else self.cards(lot, fills if self.wish.everything else {})
+            except Refused as refused:
+                faults = refused.faults
             if faults:
-                self._refuse("lidding", f"lot {lot.number}", faults)
+                self._refuse("lidding", subject, faults)
                 continue
-            due = fills if self.wish.everything else {}
+            yield from self._lids(lot, cards)
+
+    def cards(self, lot: Lot, fills: Fills) -> tuple[PlannedCard, ...]:
+        """A piece for each pack that is due from stock, and what is left on whole cards.
+
+        Where the call is for this lot alone (`fills` empty), all usable tablets go on whole
+        cards. Raises RuleRefused and LayoutRefused.
+        """
+        kind = card_kind(desk.layout(self._layout("lidding")))
+        due = [one for _, one in fills.values() if one.lot == lot.number]
+        stock = [one for one in due if fills[one.rx][0].lidding == "stock"]
+        owners = {
+            number: f"{rx.patient.name} {rx.patient.born_on.isoformat()}"
+            for number, (rx, _) in fills.items()
+        }
+        taken = sum(pack.tablets for one in due for pack in one.packs)
+        left = lot.model_copy(update={"retained": lot.retained + taken})
+        return (*plan_cards(stock, [kind], owners), *plan_cards(left, [kind]))
+
+    def _lids(self, lot: Lot, cards: tuple[PlannedCard, ...]) -> Iterator[Order]:
+        layout = self._layout("lidding")
+        step = MOST_SHEETS * desk.layout(layout).cards
+        serial = self.wish.first_serial
+        for start in range(0, len(cards), step):
+            some = cards[start : start + step]
             yield Order(
-                stem=f"lidding-{lot.number}",
+                stem=f"lidding-{lot.number}" + (f"-{start // step + 1}" if start else ""),
                 artwork="lidding",
                 subject=f"lot {lot.number}",
                 language=self.workspace.pharmacy.language,
-                contents=partial(contents.stock_lidding, self.desk, lot, due),
+                layout=layout,
+                workspace=self._slice(lot.preparation, (lot,)),
+                first_serial=serial,
+                cards=some,
             )
+            serial += sum(piece.filled for card in some for piece in card.pieces)
 
     def for_patients(self, fills: Fills) -> Iterator[Order]:
         """Patient lidding where it was asked for, sleeves and leaflet of each fill."""
         for rx, one in fills.values():
             if not self._wanted(rx):
                 continue
-            makers: dict[str, Callable[[Desk, Prescription, Fill], Contents]] = {
-                "sleeve": contents.sleeve,
-                "leaflet": contents.leaflet,
-            }
-            if rx.lidding == "patient":
-                makers = {"lidding": contents.patient_lidding, **makers}
-            for artwork, maker in makers.items():
-                if artwork in self.wish.only:
-                    yield Order(
-                        stem=f"{artwork}-rx{rx.number}",
-                        artwork=artwork,
-                        subject=f"prescription {rx.number}",
-                        language=rx.patient.language,
-                        contents=partial(maker, self.desk, rx, one),
-                    )
+            for artwork in ("lidding", "sleeve", "leaflet"):
+                if artwork in self.wish.only and (artwork != "lidding" or rx.lidding == "patient"):
+                    yield from self._for_patient(artwork, rx, one)
+
+    def _for_patient(self, artwork: str, rx: Prescription, one: Fill) -> Iterator[Order]:
+        subject = f"prescription {rx.number}"
+        layout = self._layout(artwork)
+        cards: tuple[PlannedCard, ...] = ()
+        if artwork == "lidding":
+            try:
+                cards = plan_cards([one], [card_kind(desk.layout(layout))])
+            except RuleRefused as refused:
+                self._refuse(artwork, subject, refused.faults)
+                return
+        yield Order(
+            stem=f"{artwork}-rx{rx.number}",
+            artwork=artwork,
+            subject=subject,
+            language=rx.patient.language,
+            layout=layout,
+            workspace=self._slice(rx.preparation, (self.workspace.lot(one.lot),), (rx,)),
+            first_serial=self.wish.first_serial,
+            fill=one,
+            cards=cards,
+        )
 
     def pads(self) -> Iterator[Order]:
         """A prescriber pad for each preparation, when everything is asked for."""
@@ -170,5 +218,6 @@ class _Planner:
                 artwork="pad",
                 subject=preparation.title,
                 language=self.workspace.pharmacy.language,
-                contents=partial(contents.pad, self.desk, preparation.id),
+                layout=self._layout("pad"),
+                workspace=self._slice(preparation.id),
             )

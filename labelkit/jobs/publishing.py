@@ -14,6 +14,7 @@ from labelkit.ground import door
 from labelkit.ground.errors import Fault, Refused
 
 MANIFEST = ".manifest.json"
+CHECK = ".check.json"
 LOCK = ".labelkit.lock"
 
 
@@ -78,7 +79,7 @@ def recover(folder: Path) -> tuple[str, ...]:
 
 def _remove_companions(folder: Path, stem: str) -> Iterator[str]:
     manifest = folder / f"{stem}{MANIFEST}"
-    others = [folder / f"{stem}.check.json", folder / f"{stem}.txt"]
+    others = [folder / f"{stem}{CHECK}", folder / f"{stem}.txt"]
     others.extend(sorted(folder.glob(f"{stem}.proof-*.png")))
     for path in [*others, manifest]:
         if path.exists():

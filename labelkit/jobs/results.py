@@ -52,6 +52,8 @@ class Made(Result):
     codes: int
     """Codes decoded and compared."""
     sha256: str
+    kept: bool = False
+    """It was there already, made from the same records by the same labelkit, and is untouched."""
 
 
 class NotMade(Result):

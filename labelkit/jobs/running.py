@@ -1,11 +1,16 @@
 """Whole calls: make what a workspace needs, the demonstration, a starter workspace."""
 
-from collections.abc import Callable, Iterable
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
-from labelkit.jobs.making import make_one
+from labelkit.jobs import desk
+from labelkit.jobs.making import make_one, make_some
+from labelkit.jobs.order import Order
 from labelkit.jobs.orders import orders
 from labelkit.jobs.publishing import OutputRefused, opened, unwritable
 from labelkit.jobs.results import Made, NotMade, Outcome
@@ -15,33 +20,73 @@ from labelkit.records.reading import read_workspace
 Progress = Callable[[int, int], None]
 """Called with how many files are done, and how many there are."""
 
+POOL_FROM = 100
+"""Files from which a pool of processes is worth its start."""
+
+AT_ONCE = 8
+"""Files that travel to a worker together."""
+
+UNDER_WAY = 32
+"""Parcels of files under way at once."""
+
 SAMPLE = "pharmacy"
 STARTER = "starter"
 
 
 def make(
-    folder: Path | str, wish: Wish, out: Path | str, progress: Progress = lambda done, total: None
+    folder: Path | str,
+    wish: Wish,
+    out: Path | str,
+    progress: Progress = lambda done, total: None,
+    executor: Executor | None = None,
 ) -> Outcome:
-    """Make what is wished for from a workspace, each file on its own.
+    """Make what is wished for from a workspace, each file on its own, in the order given.
 
-    Raises RecordsRefused (with every fault of the workspace, nothing written) and
+    `executor` does the work (any `concurrent.futures.Executor`, on this machine or others
+    that share `out`); without one, a process pool where there is much to do. Raises
+    RecordsRefused (with every fault of the workspace, nothing written), LayoutRefused and
     OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
     """
+    desk.clear()
     out = Path(out)
     workspace = read_workspace(Path(folder))
     wanted = orders(workspace, wish)
     made: list[Made] = []
     refused: list[NotMade] = list(wanted.refused)
     with opened(out):
-        for number, order in enumerate(wanted.orders):
+        for number, result in enumerate(_results(wanted.orders, out.absolute(), executor)):
             progress(number, len(wanted.orders))
-            result = make_one(order, out)
             if isinstance(result, Made):
                 made.append(result)
             else:
                 refused.append(result)
         progress(len(wanted.orders), len(wanted.orders))
     return Outcome(workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused))
+
+
+def _results(
+    wanted: tuple[Order, ...], out: Path, executor: Executor | None
+) -> Iterator[Made | NotMade]:
+    if executor is not None:
+        yield from _in_order(wanted, out, executor)
+    elif len(wanted) < POOL_FROM:
+        for order in wanted:
+            yield make_one(order, out)
+    else:
+        # Forked workers would inherit the progress bar's thread half-way through its work.
+        with ProcessPoolExecutor(mp_context=get_context("forkserver")) as pool:
+            yield from _in_order(wanted, out, pool)
+
+
+def _in_order(wanted: tuple[Order, ...], out: Path, executor: Executor) -> Iterator[Made | NotMade]:
+    """Results in the orders' order, with a bounded number under way so that memory is flat."""
+    waiting: deque[Future[tuple[Made | NotMade, ...]]] = deque()
+    for start in range(0, len(wanted), AT_ONCE):
+        waiting.append(executor.submit(make_some, wanted[start : start + AT_ONCE], out))
+        if len(waiting) >= UNDER_WAY:
+            yield from waiting.popleft().result()
+    while waiting:
+        yield from waiting.popleft().result()
 
 
 def copy_sample(name: str, to: Path) -> Path:
