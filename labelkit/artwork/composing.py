@@ -11,7 +11,8 @@ from dataclasses import replace
 from typing import Literal
 
 from labelkit.artwork.codes import code_items
-from labelkit.artwork.empties import EMPTY_CELL, draft_field, draft_items, empty_field, empty_items
+from labelkit.artwork.draft_mark import draft_field, draft_items
+from labelkit.artwork.empties import EMPTY_CELL, empty_field, empty_items
 from labelkit.artwork.flow import flow_items
 from labelkit.artwork.forms import rule_items, tick_items, writing_items
 from labelkit.artwork.page import Artwork, Item, Origin, Page

@@ -5,17 +5,22 @@ from collections import Counter
 import artwork_loads as loads
 import pytest
 from artwork_layouts import field, layout, panel
-from artwork_reading import inked, inside, items_of, said, texts_of
+from artwork_reading import inked, inside, items_of, said
 
 from labelkit.artwork.composing import compose
 from labelkit.artwork.page import CodeItem, Origin, TextItem
-from labelkit.geometry.model import Area, AreaKind, Layout, What
+from labelkit.geometry.model import Area, Layout, What
 from labelkit.geometry.reading import load
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused
 
 LIDDING = ("lidding-10-letter", "lidding-20-letter", "lidding-30-letter", "lidding-10-a4")
-SHORT = {"label.lot": "Lot", "peel.do-not-push": "Peel. Do not push.", "draft.mark": "Draft"}
+SHORT = {
+    "label.lot": "Lot",
+    "peel.do-not-push": "Peel. Do not push.",
+    "draft.mark": "Draft – not for use",
+    "draft.short": "Draft",
+}
 
 
 def lidding(name: str = "lidding-20-letter", state: str = "made", sheets: int = 1, **options):
@@ -90,18 +95,6 @@ def test_peel_arrows_run_from_their_tabs() -> None:
         first = arrows[0].path[0][1]
         boxes[area.id] = (first[0] - arrows[0].box.x_mm, arrows[0].box.right_mm - first[0])
     assert boxes[left.id] == pytest.approx(tuple(reversed(boxes[right.id])))
-
-
-def test_draft_mark_in_both_languages_only_on_drafts() -> None:
-    """A draft carries the mark in both languages in each piece's own area; made artwork, none."""
-    spanish = loads.FakeVoice("es", texts={"draft.mark": "Borrador"})
-    area = Area(AreaKind.DRAFT, "draft", Box(20, 20, 60, 12))
-    shape = layout(area)
-    sheet = loads.sheet(shape, patient=spanish, texts=SHORT)
-    marks = texts_of(compose(shape, (sheet,), "draft"))
-    assert [said([mark]) for mark in marks] == ["Borrador", "Draft"]
-    assert all(inside(mark.box, area.box) for mark in marks)
-    assert texts_of(compose(shape, (sheet,), "made")) == []
 
 
 def test_shared_items() -> None:

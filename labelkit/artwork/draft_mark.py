@@ -1,0 +1,62 @@
+"""The draft mark, in the area that each piece reserves for it, in both languages.
+
+Nothing else stands there, and on artwork that isn't a draft nothing at all.
+"""
+
+from dataclasses import replace
+
+from labelkit.artwork.page import Item
+from labelkit.artwork.spots import Spot
+from labelkit.artwork.texts import TALL_MM, Style, set_in, set_items
+from labelkit.artwork.words import Paragraph, of
+from labelkit.geometry.model import Field, What
+from labelkit.ground.box import Box
+from labelkit.typeset.model import TooBig
+
+DRAFT_MARK = "draft.mark"
+DRAFT_SHORT = "draft.short"
+
+DRAFT = Style(wanted_pt=9.0, least_pt=6.0, weight="bold", align="centre", valign="middle")
+
+
+def draft_field(box: Box) -> Field:
+    """The field of a piece's reserved draft area: the mark in both languages."""
+    return Field("draft", What.STATEMENT, DRAFT_MARK, box, language="both")
+
+
+def draft_items(spot: Spot) -> tuple[Item, ...]:
+    """The draft mark in the patient's language and the pharmacy's: below one another, else side
+    by side, else its short form. Raises ArtworkRefused where none of these fits.
+    """
+    texts: tuple[Paragraph, ...] = ()
+    for statement in (DRAFT_MARK, DRAFT_SHORT):
+        texts = tuple(of(voice.say(statement)) for voice in spot.voices)
+        for boxes in (_below(spot, texts), _side_by_side(spot, texts)):
+            fitted = [set_in(t, DRAFT, b.w_mm, b.h_mm) for t, b in zip(texts, boxes, strict=True)]
+            if not any(isinstance(found, TooBig) or len(found.lines) > 1 for found in fitted):
+                return tuple(
+                    item
+                    for text, box in zip(texts, boxes, strict=True)
+                    for item in set_items(spot, (text,), DRAFT, box=box)
+                )
+    return set_items(spot, texts, DRAFT)
+
+
+def _below(spot: Spot, texts: tuple[Paragraph, ...]) -> list[Box]:
+    """The area in as many rows as there are texts."""
+    box, height_mm = spot.box, spot.box.h_mm / len(texts)
+    return [Box(box.x_mm, box.y_mm + height_mm * n, box.w_mm, height_mm) for n in range(len(texts))]
+
+
+def _side_by_side(spot: Spot, texts: tuple[Paragraph, ...]) -> list[Box]:
+    """The area in columns, each as wide as its text asks for, and a share of what is left."""
+    least = replace(DRAFT, wanted_pt=DRAFT.least_pt)
+    natural = [set_in(text, least, TALL_MM, TALL_MM) for text in texts]
+    widths = [found.width_mm for found in natural if not isinstance(found, TooBig)]
+    spare_mm = (spot.box.w_mm - sum(widths)) / len(texts)
+    boxes: list[Box] = []
+    x_mm = spot.box.x_mm
+    for width_mm in widths:
+        boxes.append(Box(x_mm, spot.box.y_mm, max(0.0, width_mm + spare_mm), spot.box.h_mm))
+        x_mm += width_mm + spare_mm
+    return boxes
