@@ -1,0 +1,137 @@
+"""The manifest says what must be found, from records and rules, before anything is drawn."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from labelkit.geometry.model import AreaKind, Face, Layout
+from labelkit.ground.errors import ArtworkRefused
+from labelkit.jobs.contents import Contents, contents
+from labelkit.jobs.orders import orders
+from labelkit.jobs.wishes import Wish
+from labelkit.manifest.derive import Heading, derive
+from labelkit.manifest.model import Manifest
+from labelkit.records.model import Workspace
+from labelkit.records.reading import read_workspace
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "pharmacy"
+
+
+@pytest.fixture(scope="module")
+def workspace() -> Workspace:
+    """The invented pharmacy."""
+    return read_workspace(SAMPLE)
+
+
+def held(workspace: Workspace, stem: str) -> Contents:
+    """Contents of one file of the sample."""
+    wanted = orders(workspace, Wish(everything=True)).orders
+    return contents(next(order for order in wanted if order.stem == stem))
+
+
+def manifest(of: Contents) -> Manifest:
+    """Its manifest."""
+    return derive(of.layout, of.sheets, of.requirements, Heading("made", "t", of.records))
+
+
+def test_every_filled_cell_must_hold_its_particulars(workspace: Workspace) -> None:
+    """Drug, strength, lot and date stand in each filled cell, with a code; empty ones hold none.
+
+    Unit-dose particulars in each cavity: name and strength, lot, expiry (Directive 2001/83/EC,
+    art. 55(2), for small immediate packs; the per-unit lot and date are common practice).
+    """
+    of = held(workspace, "lidding-TV2611")
+    stated = manifest(of)
+    used = sum(cell.used for sheet in of.sheets for load in sheet.pieces for cell in load.cells)
+    assert used == workspace.lot("TV2611").usable - 20  # one fill of twenty has its own lids
+    for origin in ("fact:drug", "fact:strength", "fact:lot", "fact:beyond_use"):
+        cells = [
+            text
+            for page in stated.pages
+            for text in page.texts
+            if text.origin == origin and text.area.startswith("cell")
+        ]
+        assert len(cells) == used, origin
+    assert sum(len(page.codes) for page in stated.pages) == used
+    assert len(stated.serials) == len(set(stated.serials)) == used
+
+
+def test_unused_cells_and_places_are_stated_empty(workspace: Workspace) -> None:
+    """What holds no tablet is named, so that the checker can refuse a dose printed there."""
+    of = held(workspace, "lidding-rx104329")  # six tablets in a piece of ten
+    stated = manifest(of)
+    cells = [e for page in stated.pages for e in page.empty if e.area.startswith("cell")]
+    assert len(cells) == 4
+    pieces = {(p.id, p.card) for p in of.layout.faces[0].pieces}
+    used = {(load.piece, load.card) for load in of.sheets[0].pieces}
+    assert sum(e.area == "" for e in stated.pages[0].empty) == len(pieces - used)
+
+
+def test_values_come_from_the_record_and_not_from_the_wording(workspace: Workspace) -> None:
+    """The date to be read back is the record's own, in ISO form, whatever is printed."""
+    stated = manifest(held(workspace, "sleeve-rx104321"))
+    dates = {v.value for page in stated.pages for v in page.values if v.kind == "date"}
+    assert len(dates) == 1
+    assert dates.pop().startswith("2027-")
+
+
+def without(layout: Layout, area: AreaKind, arg: str) -> Layout:
+    """The layout with every field of that argument taken out of areas of that kind."""
+    faces: list[Face] = []
+    for face in layout.faces:
+        pieces = tuple(
+            replace(
+                piece,
+                areas=tuple(
+                    replace(a, fields=tuple(f for f in a.fields if arg not in f.arg))
+                    if a.kind is area
+                    else a
+                    for a in piece.areas
+                ),
+            )
+            for piece in face.pieces
+        )
+        faces.append(replace(face, pieces=pieces))
+    return replace(layout, faces=tuple(faces))
+
+
+@pytest.mark.parametrize(
+    ("stem", "kind", "arg", "particular"),
+    [
+        ("lidding-TV2611", AreaKind.CELL, "strength", "fact:strength"),
+        ("lidding-TV2611", AreaKind.CELL, "beyond_use", "fact:beyond_use"),
+        ("lidding-TV2611", AreaKind.CELL, "lot", "fact:lot"),
+        ("lidding-TV2611", AreaKind.BAND, "lot", "fact:lot"),
+        ("sleeve-rx104321", AreaKind.PANEL, "directions", "fact:directions"),
+        ("sleeve-rx104321", AreaKind.PANEL, "patient", "fact:patient"),
+    ],
+)
+def test_a_layout_without_room_for_a_particular_is_refused(
+    workspace: Workspace, stem: str, kind: AreaKind, arg: str, particular: str
+) -> None:
+    """Taking a required field out of a layout refuses it, with the particular and its source."""
+    of = held(workspace, stem)
+    poorer = replace(of, layout=without(of.layout, kind, arg))
+    with pytest.raises(ArtworkRefused) as refused:
+        manifest(poorer)
+    named = [fault for fault in refused.value.faults if particular in fault.wrong]
+    assert named
+    assert all(fault.source for fault in named)
+
+
+def test_a_document_flows_through_a_chain_in_reading_order(workspace: Workspace) -> None:
+    """A leaflet's texts are stated in order with the panels they may stand in."""
+    of = held(workspace, "leaflet-rx104321")
+    (flow,) = manifest(of).flows
+    document = of.sheets[0].pieces[0].documents["leaflet"]["es"]
+    assert [t.text for t in flow.texts] == [s.text for b in document.blocks for s in b.said]
+    assert flow.language == "es"
+    assert len(flow.chain) >= 2
+    assert min(text.least_pt for text in flow.texts) >= 9  # EU readability guideline, 2009
+
+
+def test_the_manifest_survives_its_file(workspace: Workspace) -> None:
+    """Written as JSON and read again it is the same, so the check later sees what we saw."""
+    stated = manifest(held(workspace, "sleeve-rx104321"))
+    assert Manifest.model_validate_json(stated.model_dump_json()) == stated
