@@ -178,8 +178,17 @@ def _measures(
             FindingKind.CODE_SIZE, "has no modules that can be counted", "whole modules", "none"
         )
         return
+    clear = symbols.is_clear_around(seen, raster, required.quiet_modules, x_px)
+    if not clear:
+        yield told.finding(
+            FindingKind.CODE_QUIET_ZONE,
+            f"has ink in its quiet zone of {required.quiet_modules} modules",
+            "a clear quiet zone",
+            "ink",
+        )
     dots = round(x_px)
-    if abs(x_px - dots) * modules > WHOLE_DOTS_SLACK or not dots:
+    # Ink that touches the symbol would be measured with it.
+    if clear and abs(x_px - dots) * modules > WHOLE_DOTS_SLACK:
         yield told.finding(
             FindingKind.CODE_SIZE,
             f"has modules of {x_px:.2f} dots at {raster.dpi} dpi, not a whole number",
@@ -195,13 +204,6 @@ def _measures(
             f"{required.most_x_mm:.3f} mm",
             f"{required.least_x_mm:.3f} to {required.most_x_mm:.3f} mm",
             f"{x_mm:.3f} mm",
-        )
-    if not symbols.is_clear_around(seen, raster, required.quiet_modules, x_px):
-        yield told.finding(
-            FindingKind.CODE_QUIET_ZONE,
-            f"has ink in its quiet zone of {required.quiet_modules} modules",
-            "a clear quiet zone",
-            "ink",
         )
     with_quiet = symbols.quiet_edges(seen, raster.dpi, required.quiet_modules, x_px)
     if not inside(with_quiet, edges(required.within), SLACK_MM):

@@ -31,7 +31,9 @@ _EVERYWHERE = {"mcg": "mcg", "mg": "mg", "g": "g", "ml": "mL", "units": "units",
 """Spellings that are read whatever the language (ISMP, List of Error-Prone Abbreviations,
 2021, asks for ``mcg``, ``mL`` and ``units``)."""
 
-_NUMBER = r"[.,]?\d+(?:[.,' \u066b\u066c]\d+)*"
+_NUMBER = r"(?:\d{1,3}(?: \d{3})+(?:[.,\u066b]\d+)?|[.,]?\d+(?:[.,'\u066b\u066c]\d+)*)"
+"""Digits with marks. Spaces may part thousands, or part a number from another before it."""
+
 _ISO = re.compile(r"(?<!\d)(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?![\d])")
 _MARKED = re.compile(
     "".join(
@@ -132,18 +134,21 @@ def amounts_in(text: str, languages: tuple[str, ...]) -> tuple[Found, ...]:
 def _readings(digits: str) -> Iterator[Decimal]:
     """The numbers that digits with marks may mean, without trailing noughts."""
     seen = set()
-    for mark, thousands in ((".", ",' \u066c"), (",\u066b", ".' \u066c")):
-        bare = "".join(c for c in digits if c not in thousands)
-        bare = "".join("." if c in mark else c for c in bare)
-        grouped = [
-            len(part)
-            for part in re.split(
-                f"[{re.escape(thousands)}]", re.split(f"[{re.escape(mark)}]", digits)[0]
-            )
-        ]
-        if bare.count(".") <= 1 and all(length == 3 for length in grouped[1:]):
-            seen.add(Decimal(bare).normalize())
-    yield from sorted(seen)
+    for written in {digits.replace(" ", ""), digits.rpartition(" ")[2]}:
+        for mark, thousands in ((".", ",'\u066c"), (",\u066b", ".'\u066c")):
+            whole, *rest = re.split(f"[{mark}]", written)
+            groups = re.split(f"[{re.escape(thousands)}]", whole)
+            if len(rest) <= 1 and all(g.isdigit() for g in rest) and _are_thousands(groups):
+                seen.add(Decimal("".join(groups) + "." + "".join(rest)))
+    yield from sorted({number.normalize() for number in seen})
+
+
+def _are_thousands(groups: list[str]) -> bool:
+    """Whether groups of digits are a number with its thousands marked."""
+    first, *others = groups
+    if not others:
+        return first == "" or first.isdigit()
+    return 1 <= len(first) <= 3 and all(len(g) == 3 and g.isdigit() for g in others)
 
 
 @lru_cache(maxsize=64)

@@ -1,6 +1,7 @@
 """Values out of printed text: dates as Babel writes them in many languages, amounts, lots."""
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from babel.dates import format_date
@@ -63,12 +64,12 @@ def test_languages_matter() -> None:
     amount=st.decimals("0.001", "99999", places=3, allow_nan=False),
     language=st.sampled_from(("en", "es", "fr", "de", "ru", "ar", "hi")),
 )
-def test_amounts_are_read_in_each_language(amount: object, language: str) -> None:
+def test_amounts_are_read_in_each_language(amount: Decimal, language: str) -> None:
     """A number as CLDR writes it, with mg behind it, gives that amount among its readings."""
     said = format_decimal(amount, "#,##0.###", locale=language)
     read = {f.value for f in amounts_in(normal(f"x {said}\u00a0mg y"), (language,))}
     assert f"{amount.normalize():f} mg" in read
-    assert len(read) <= 2
+    assert len(read) <= (2 if amount < 1000 else 4)
 
 
 @pytest.mark.parametrize(
