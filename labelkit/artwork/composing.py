@@ -12,7 +12,7 @@ from typing import Literal
 
 from labelkit.artwork.codes import code_items
 from labelkit.artwork.draft_mark import draft_field, draft_items
-from labelkit.artwork.empties import EMPTY_CELL, empty_field, empty_items
+from labelkit.artwork.empties import EMPTY_CELL, empty_field, empty_items, unused
 from labelkit.artwork.flow import flow_items
 from labelkit.artwork.forms import rule_items, tick_items, writing_items
 from labelkit.artwork.page import Artwork, Item, Origin, Page
@@ -120,10 +120,11 @@ class _Desk:
         for key in face.keys:
             yield polygon(key.points, Origin("layout", field="orientation-key"))
         for piece in face.pieces:
-            load = sheet.of(piece.id, piece.card)
+            load, areas = sheet.of(piece.id, piece.card), piece.areas
             if load is None:
-                continue
-            for area in piece.areas:
+                # No tablet lies under this piece: its cells say so, and nothing else stands on it.
+                load, areas = unused(piece, sheet), piece.cells
+            for area in areas:
                 for spot in self._spots(face, piece, area, load):
                     if spot.field.what in FLOWING:
                         yield from flowed.get(_key(spot), ())
@@ -170,7 +171,8 @@ class _Desk:
                             chains[field.arg].append(spot)
                         elif field.what is What.TABLE and field.arg in load.documents:
                             yield [spot]
-        yield from chains.values()
+        # The panels of a folded sheet are read in their own order, not in that of the faces.
+        yield from (sorted(chain, key=lambda spot: spot.area.number) for chain in chains.values())
 
     def _flowed(self, chain: list[Spot]) -> dict[_Key, tuple[Item, ...]]:
         try:

@@ -139,7 +139,7 @@ def _areas(file: LayoutFile, place: _Place, face: str) -> Iterator[Area]:
         fields = _fields(table.fields, box.x_mm, box.y_mm)
         if table.area_kind is AreaKind.BAND and file.card:
             box = Box(place.outline.x_mm, box.y_mm, place.outline.w_mm, box.h_mm)
-        yield Area(table.area_kind, key, box, fields)
+        yield Area(table.area_kind, key, box, fields, table.reading)
 
 
 def _cells(file: LayoutFile, place: _Place, face: str) -> Iterator[Area]:

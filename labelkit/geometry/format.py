@@ -137,6 +137,9 @@ class AreaTable(Table):
     kind: Literal["band", "panel", "draft"]
     face: Literal["front", "back"] = "front"
     box_mm: FourMm
+    reading: int = Field(
+        0, ge=0, le=99, description="Place in the reading order of a folded sheet's panels."
+    )
     fields: dict[Id, FieldTable] = {}
 
     @property

@@ -78,8 +78,8 @@ class What(StrEnum):
     """`arg` names a drawing: ``peel-steps``, …; ``peel-arrow`` points away from its cell's tab
     (drawn for a tab on the left, mirrored for one on the right)."""
     FLOW = "flow"
-    """`arg` names a document (``leaflet``, ``pad-back``); its text flows from field to field in
-    the order of the faces, and on a face in the order of a piece's areas and their fields."""
+    """`arg` names a document (``leaflet``, ``pad-back``); its text flows from field to field by
+    the areas' numbers; where these are equal, in the order of faces, areas and fields."""
     WRITING = "writing"
     """A line to write on; `arg` is the statement id of its label."""
     TICKS = "ticks"
@@ -139,7 +139,8 @@ class Area:
     box: Box
     fields: tuple[Field, ...] = ()
     number: int = 0
-    """Cells: place in the loading order of its piece, from 1. Else 0."""
+    """Cells: place in the loading order of their piece, from 1. Panels through which a document
+    flows: place in the reading order, where it isn't that of the faces. Else 0."""
     tab: Tab | None = None
     cavity: Box | None = None
     """Bounding box of the cavity's opening below a cell."""

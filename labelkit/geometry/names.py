@@ -14,6 +14,7 @@ LOT_FACTS = frozenset(
         "beyond_use_label",
         "made_on",
         "pharmacy",
+        "pharmacy_short",
         "pharmacy_address",
         "pharmacy_telephone",
         "pharmacy_licence",

@@ -296,15 +296,7 @@ def _code(layout: Layout, piece: Piece, area: Area, field: Field, data: CodeData
 def _flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[RequiredFlow]:
     for load in sheet.pieces:
         for document_id, by_language in load.documents.items():
-            chain = [
-                (field, Link(page=first_page + number, within=place(field.box)))
-                for number, face in enumerate(layout.faces)
-                for piece in face.pieces
-                if (piece.id, piece.card) == (load.piece, load.card)
-                for area in piece.areas
-                for field in area.fields
-                if field.what is What.FLOW and field.arg == document_id
-            ]
+            chain = _chain(layout, load, document_id, first_page)
             if not chain:
                 continue
             for language in languages_of(chain[0][0], load):
@@ -319,6 +311,22 @@ def _flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[Requir
                     ),
                     chain=tuple(link for _, link in chain),
                 )
+
+
+def _chain(
+    layout: Layout, load: PieceLoad, document_id: str, first_page: int
+) -> list[tuple[Field, Link]]:
+    """The places of a document on the load's piece, in the order in which they are read."""
+    chain = [
+        (area.number, field, Link(page=first_page + number, within=place(field.box)))
+        for number, face in enumerate(layout.faces)
+        for piece in face.pieces
+        if (piece.id, piece.card) == (load.piece, load.card)
+        for area in piece.areas
+        for field in area.fields
+        if field.what is What.FLOW and field.arg == document_id
+    ]
+    return [(field, link) for _, field, link in sorted(chain, key=lambda one: one[0])]
 
 
 def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:

@@ -185,7 +185,9 @@ def _with_code_text(
 ) -> dict[str, dict[str, Said]]:
     """The facts with what the piece's codes say, in full, for people: first to last serial."""
     codes = [cell.codes["cell"] for cell in cells if cell.used]
-    first, last = codes[0].human, dict(codes[-1].fields)["serial"]
+    # A space before each element: a line of the header band may be broken there.
+    first = codes[0].human.replace("(", " (").strip()
+    last = dict(codes[-1].fields)["serial"]
     counted = last.rpartition("-")[2]
     text = first if len(codes) == 1 else f"{first} – {counted}"
     return {
