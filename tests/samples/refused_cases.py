@@ -1,14 +1,23 @@
 """Reads the cases of `samples/refused/`, and applies one to a copy of the sample pharmacy.
 
 A case file says what to change in the sample, the exit status, and the whole message.
+Run as a program it prints every message that has changed; with ``--keep`` it also writes it
+into its case, for a person to read in the difference before it is committed.
 """
 
 import csv
 import io
 import shutil
+import sys
+import tempfile
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+
+from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
+from labelkit.records.model import Workspace
+from labelkit.records.reading import read_workspace
+from labelkit.rules import fills, judging
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 BASE = SAMPLES / "pharmacy"
@@ -83,3 +92,50 @@ def _set_cell(path: Path, number: str, field: str, value: str) -> None:
     writer.writeheader()
     writer.writerows(rows)
     path.write_text(out.getvalue(), encoding="utf-8")
+
+
+def ruled(workspace: Workspace) -> tuple[Fault, ...]:
+    """Every fault that the rules find in a workspace; lots are filled only if there is none."""
+    found = [
+        *(f for p in workspace.preparations for f in judging.judge_preparation(workspace, p)),
+        *(f for lot in workspace.lots for f in judging.judge_lot(workspace, lot)),
+        *(f for rx in workspace.prescriptions for f in judging.judge_prescription(workspace, rx)),
+    ]
+    if not found:
+        try:
+            fills.fill(workspace, workspace.prescriptions)
+        except RuleRefused as refusal:
+            found = list(refusal.faults)
+    return tuple(dict.fromkeys(found))
+
+
+def said(case: Case, folder: Path) -> tuple[int, str]:
+    """Exit status and message of the case as it is now; 0 and '' where nothing refuses."""
+    try:
+        faults = ruled(read_workspace(apply(case, folder)))
+    except RecordsRefused as refusal:
+        return refusal.exit_status, str(refusal)
+    if not faults:
+        return 0, ""
+    refusal_of_rules = RuleRefused(faults)
+    return refusal_of_rules.exit_status, str(refusal_of_rules)
+
+
+def _main(keep: bool) -> None:
+    for case in cases():
+        with tempfile.TemporaryDirectory() as folder:
+            status, message = said(case, Path(folder))
+        if (status, message) == (case.exit_status, case.says):
+            continue
+        print(f"{case.id}: exit status {status}\n{message}\n")
+        if keep:
+            path = REFUSED / f"{case.id}.toml"
+            text = path.read_text(encoding="utf-8")
+            before, _, rest = text.partition('says = """')
+            after = rest.partition('"""')[2]
+            kept = message.replace("\\", "\\\\")
+            path.write_text(f'{before}says = """\n{kept}\n"""{after}', encoding="utf-8")
+
+
+if __name__ == "__main__":
+    _main("--keep" in sys.argv)
