@@ -1,4 +1,4 @@
-"""What stands over an empty cavity.
+"""What stands over an empty cavity, be it one cell or all of a piece.
 
 A cell over an empty cavity is crossed out and says so, and holds no drug, no strength, no
 lot, no date and no code, so that it can't be taken for a dose.
@@ -9,8 +9,9 @@ from labelkit.artwork.spots import Spot
 from labelkit.artwork.strokes import rule
 from labelkit.artwork.texts import Style, set_items
 from labelkit.artwork.words import of
-from labelkit.geometry.model import Field, What
+from labelkit.geometry.model import Field, Piece, What
 from labelkit.ground.box import Box
+from labelkit.manifest.loads import PieceLoad, SheetLoad
 
 EMPTY_CELL = "cell.empty"
 
@@ -23,6 +24,12 @@ EMPTY = Style(wanted_pt=9.0, least_pt=6.0, align="centre", valign="middle")
 def empty_field(box: Box) -> Field:
     """The field that an empty cell has in place of its own."""
     return Field("empty", What.STATEMENT, EMPTY_CELL, box, language="pharmacy")
+
+
+def unused(piece: Piece, sheet: SheetLoad) -> PieceLoad:
+    """The load of a piece that the sheet doesn't use: no facts, and every cell empty."""
+    voice = sheet.pieces[0].pharmacy
+    return PieceLoad(piece.id, piece.card, voice, voice, {voice.language: {}}, {})
 
 
 def empty_items(spot: Spot) -> tuple[Item, ...]:

@@ -13,6 +13,7 @@ from labelkit.geometry.model import Area, Layout, What
 from labelkit.geometry.reading import load
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused
+from labelkit.manifest.loads import SheetLoad
 
 LIDDING = ("lidding-10-letter", "lidding-20-letter", "lidding-30-letter", "lidding-10-a4")
 SHORT = {
@@ -66,6 +67,20 @@ def test_empty_cells_hold_no_fact(name: str) -> None:
         here = [i for i in items_of(page) if i.box.overlaps(area.box)]
         assert {i.origin.source for i in here} == {"layout", "statement:cell.empty"}
         assert said(here) == "cell empty"
+
+
+def test_unused_pieces_hold_no_fact() -> None:
+    """A piece that no load uses has every cell crossed out, and an empty band."""
+    shape = load("lidding-20-letter")
+    first = shape.faces[0].pieces[0]
+    sheet = SheetLoad((loads.piece(shape, first.id, first.card, texts=SHORT),))
+    items = items_of(compose(shape, (sheet,), "draft").pages[0])
+    for piece in shape.faces[0].pieces[1:]:
+        here = [i for i in items if i.box.overlaps(piece.outline) and i.origin.piece]
+        assert {i.origin.source for i in here} == {"layout", "statement:cell.empty"}
+        for area in piece.cells:
+            assert said(i for i in here if inside(i.box, area.box)) == "cell empty"
+        assert all(any(inside(i.box, area.box) for area in piece.cells) for i in here)
 
 
 @pytest.mark.parametrize("name", LIDDING)

@@ -4,7 +4,7 @@ import pytest
 from artwork_layouts import field, layout, panel
 
 from labelkit.artwork.mirroring import mirrored
-from labelkit.geometry.model import Kind, Layout, What
+from labelkit.geometry.model import AreaKind, Kind, Layout, What
 from labelkit.geometry.reading import load, shipped
 from labelkit.ground.box import Box
 
@@ -44,9 +44,10 @@ def test_sleeve_panels_stay() -> None:
 
 
 def test_leaflet_panels_change_sides() -> None:
-    """A leaflet's first panel is its right one, and the text still flows from the first."""
+    """A leaflet's panels change sides as a whole, each with its fields, in the same order."""
     shape = load("leaflet-folded-letter")
-    before, after = shape.faces[0].pieces[0].areas, mirrored(shape).faces[0].pieces[0].areas
-    assert [a.id for a in before] == [a.id for a in after]
-    assert before[0].box.x_mm < before[1].box.x_mm
-    assert after[0].box.x_mm > after[1].box.x_mm
+    for face, turned in zip(shape.faces, mirrored(shape).faces, strict=True):
+        before = [a for a in face.pieces[0].areas if a.kind is AreaKind.PANEL]
+        after = [a for a in turned.pieces[0].areas if a.kind is AreaKind.PANEL]
+        assert [a.id for a in before] == [a.id for a in after]
+        assert [a.box for a in before] == [a.box for a in reversed(after)]
