@@ -25,13 +25,14 @@ class Cluster:
     """Glyphs that stand for `text` together."""
 
     parts: tuple[Part, ...]
+    """None for a mark that is drawn as nothing."""
     advance: float
     text: str
 
     @property
     def composed(self) -> bool:
         """Whether it takes a glyph of its own in the embedded font."""
-        return len(self.parts) > 1 or bool(self.parts[0].y)
+        return len(self.parts) != 1 or bool(self.parts[0].y)
 
 
 def clusters(run: GlyphRun) -> Iterator[Cluster]:

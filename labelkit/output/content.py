@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
 from labelkit.barcodes.model import Symbol
 from labelkit.ground.box import Box
-from labelkit.ground.units import dots_to_mm, mm_to_pt
-from labelkit.output.clusters import clusters
+from labelkit.ground.units import dots_to_mm, mm_to_pt, pt_to_mm
 from labelkit.output.embedding import EmbeddedFont
+from labelkit.output.reading import Placed, in_reading_order
 from labelkit.output.writer import number
 from labelkit.typeset.model import FaceKey, GlyphRun, TextLine
 
@@ -40,11 +40,11 @@ class Fonts:
 
 
 class Drawer:
-    """Writes the operators of a file's items; equal runs are encoded once."""
+    """Writes the operators of a file's items; a line is encoded once."""
 
     def __init__(self, fonts: Fonts) -> None:
         self._fonts = fonts
-        self._encoded: dict[int, tuple[GlyphRun, str]] = {}
+        self._encoded: dict[int, tuple[TextLine, list[tuple[GlyphRun, float, str]]]] = {}
 
     def items(self, items: tuple[Item, ...], height_mm: float) -> str:
         """The operators of items in their order, on a page of this height."""
@@ -68,38 +68,45 @@ class Drawer:
     def _line(self, line: TextLine, item: TextItem, height_mm: float) -> list[str]:
         matrix = " ".join(map(str, _TURNS[item.turn]))
         said = []
-        for run in line.runs:
-            x_mm, y_mm = turned(item.box, item.turn, line.x_mm + run.x_mm, line.baseline_mm)
+        for run, start_mm, shown in self._shown(line):
+            along = line.x_mm + run.x_mm + start_mm
+            x_mm, y_mm = turned(item.box, item.turn, along, line.baseline_mm)
             x, y = number(mm_to_pt(x_mm)), number(mm_to_pt(height_mm - y_mm))
             font = self._fonts.of(run.face)
             said.append(f"/{font.name} {number(run.size_pt)} Tf {matrix} {x} {y} Tm")
-            said.append(self._shown(run, font))
+            said.append(shown)
         return said
 
-    def _shown(self, run: GlyphRun, font: EmbeddedFont) -> str:
-        """The showing operators of a run, kept by the run's identity (the run is kept too)."""
-        known = self._encoded.get(id(run))
+    def _shown(self, line: TextLine) -> list[tuple[GlyphRun, float, str]]:
+        """Per run: the run, where its first glyph is from its left end, and what shows it.
+        Kept by the line's identity (the line is kept too)."""
+        known = self._encoded.get(id(line))
         if known is None:
-            known = self._encoded[id(run)] = (run, _show(run, font))
+            shown = []
+            for run, placed in zip(line.runs, in_reading_order(line), strict=True):
+                start_mm = placed[0].x * pt_to_mm(run.size_pt) / 1000
+                shown.append((run, start_mm, _show(placed, self._fonts.of(run.face))))
+            known = self._encoded[id(line)] = (line, shown)
         return known[1]
 
 
-def _show(run: GlyphRun, font: EmbeddedFont) -> str:
+def _show(placed: list[Placed], font: EmbeddedFont) -> str:
     """One TJ array: character ids, with moves where the pen isn't where widths put it."""
     said: list[str] = []
     codes: list[str] = []
-    owed = 0.0  # how far the pen must still move right before the next glyph, 1/1000 em
-    for cluster in clusters(run):
-        shift = owed if cluster.composed else owed + cluster.parts[0].x
-        if abs(shift) > _LEAST_SHIFT:
+    pen = placed[0].x
+    for one in placed:
+        cluster = one.cluster
+        x = one.x if cluster.composed else one.x + cluster.parts[0].x
+        if abs(x - pen) > _LEAST_SHIFT:
             if codes:
                 said.append(f"<{''.join(codes)}>")
                 codes = []
-            said.append(number(-shift))
-            owed -= shift
+            said.append(number(pen - x))
+            pen = x
         cid = font.cid(cluster)
         codes.append(f"{cid:04X}")
-        owed += cluster.advance - font.width(cid)
+        pen += font.width(cid)
     said.append(f"<{''.join(codes)}>")
     return f"[{' '.join(said)}] TJ"
 

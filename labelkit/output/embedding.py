@@ -57,7 +57,7 @@ def subset_of(key: FaceKey, drawn: tuple[_Drawn, ...]) -> tuple[bytes, tuple[int
     worker.subset(font)
     names = [
         _compose(font, one, before, f"composed{i}")
-        if len(one.parts) > 1 or one.parts[0].y
+        if len(one.parts) != 1 or one.parts[0].y
         else before[one.parts[0].gid]
         for i, one in enumerate(drawn)
     ]
@@ -71,8 +71,9 @@ def _compose(font: TTFont, drawn: _Drawn, names: list[str], name: str) -> str:
     """Add a composite glyph (OpenType 1.9, glyf, composite description); its name."""
     units = font["head"].unitsPerEm / 1000
     glyph = GlyfGlyph()
-    glyph.numberOfContours = -1
-    glyph.components = []
+    glyph.numberOfContours = -1 if drawn.parts else 0
+    if drawn.parts:
+        glyph.components = []
     for part in drawn.parts:
         component = GlyphComponent()
         component.glyphName = names[part.gid]
@@ -113,7 +114,7 @@ class EmbeddedFont:
         return self._cids[pair]
 
     def _natural(self, drawn: _Drawn) -> float:
-        if drawn.advance or len(drawn.parts) > 1:
+        if drawn.advance or len(drawn.parts) != 1:
             return max(0.0, drawn.advance)
         known = self._face
         return float(known.hb_font.get_glyph_h_advance(drawn.parts[0].gid) * known.scale)

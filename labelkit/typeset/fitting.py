@@ -93,23 +93,24 @@ def _first_baseline(
     return found.top * unit + shift[place.valign]
 
 
-def _drawn(line: Line, unit: float, size_pt: float, x_mm: float, baseline_mm: float) -> TextLine:
+def _drawn(
+    line: Line, unit: float, size_pt: float, place: tuple[float, float], rtl: bool
+) -> TextLine:
     start = -min(0.0, line.left)
-    runs = []
-    for run in line.runs:
-        runs.append(
-            GlyphRun(
-                run.face,
-                size_pt,
-                run.shaped.glyphs,
-                run.text,
-                run.rtl,
-                line.language,
-                (start + run.x) * unit,
-                run.shaped.advance * unit,
-            )
+    runs = tuple(
+        GlyphRun(
+            run.face,
+            size_pt,
+            run.shaped.glyphs,
+            run.text,
+            run.rtl,
+            line.language,
+            (start + run.x) * unit,
+            run.shaped.advance * unit,
         )
-    return TextLine(tuple(runs), line.text, x_mm, baseline_mm, line.width * unit, line.hyphen)
+        for run in line.runs
+    )
+    return TextLine(runs, line.text, *place, line.width * unit, line.hyphen, rtl)
 
 
 def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> Fitted:
@@ -123,8 +124,8 @@ def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> 
             line,
             unit,
             size_pt,
-            side * max(0.0, place.width_mm - line.width * unit),
-            first + i * found.leading * unit,
+            (side * max(0.0, place.width_mm - line.width * unit), first + i * found.leading * unit),
+            rtl,
         )
         for i, line in enumerate(found.lines)
     )

@@ -60,6 +60,8 @@ class TextLine:
     width_mm: float
     hyphen: bool = False
     """The line ends with a hyphen that isn't in the text."""
+    rtl: bool = False
+    """The paragraph's direction: the line is read from the right."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -142,6 +142,9 @@ def _directed(
     own = _LANGUAGE_SCRIPT.get(tag(language).split("-")[0], LATIN)
     settled = list(scripts)
     for i, one in enumerate(text):
+        if one.isascii() and one.isalnum():
+            settled[i] = LATIN
+            continue
         if one.isalnum() or script_of(one) not in _COMMON:
             continue
         beside = text[max(0, i - 1) : i + 2]
