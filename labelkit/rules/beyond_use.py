@@ -14,7 +14,7 @@ from functools import cache
 from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.model import Lot, Preparation, Workspace
 from labelkit.rules.data import Datum, Source, load
-from labelkit.rules.places import of_lot, of_preparation
+from labelkit.rules.places import At, of_lot, of_preparation
 
 INGREDIENT_SOURCE = (
     "USP <795> (official 2023-11-01), section 10: not later than the earliest expiry of a "
@@ -76,7 +76,10 @@ def beyond_use_of(workspace: Workspace, lot: Lot) -> date:
 
 
 def judge_beyond_use(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
-    """Every reason why the lot has no beyond-use date, or too late a one."""
+    """Every reason why the lot has no beyond-use date, or too late a one.
+
+    Raises RuleRefused, here and below, for a country without a profile.
+    """
     preparation = workspace.preparation(lot.preparation)
     faults = judge_study(workspace, preparation)
     return faults or tuple(_too_late(workspace, lot))
@@ -201,7 +204,21 @@ def _after(workspace: Workspace, lot: Lot, days: int) -> date:
 
 
 def _profile(workspace: Workspace) -> Profile:
-    return next(p for p in rules().profiles if workspace.pharmacy.country in p.countries)
+    country = workspace.pharmacy.country
+    for profile in rules().profiles:
+        if country in profile.countries:
+            return profile
+    raise RuleRefused(
+        [
+            At("pharmacy.toml", "", "").fault(
+                "country",
+                f"no beyond-use rules are known for {country!r}",
+                "choose a country profile that is shipped",
+                "beyond-use.profile",
+                "common practice, no source: the rule depends on the country",
+            )
+        ]
+    )
 
 
 def _default(workspace: Workspace, preparation: Preparation) -> Default | None:

@@ -66,15 +66,18 @@ def years(rx: Prescription) -> int:
 def swallowed(preparation: Preparation, strength_label: str) -> Amount | None:
     """The amount that one tablet stands for when a figure of swallowed tablets is applied.
 
-    None where the tablet goes under the tongue and no comparison is recorded, or where it
-    holds more than one ingredient.
+    None where the tablet goes under the tongue and no comparison is recorded that can be
+    read, or where it holds more than one ingredient.
     """
     strength = strength_of(preparation, strength_label)
     if len(strength.amounts) > 1:
         return None
     if preparation.comparison is not None:
         rows = {row.strength: row.swallowed for row in preparation.comparison.rows}
-        return parse(rows[strength_label]) if strength_label in rows else None
+        try:
+            return parse(rows[strength_label])
+        except (KeyError, ValueError):
+            return None  # judge_comparison has refused the table
     return strength.amounts[0] if preparation.route is Route.ON_TONGUE else None
 
 

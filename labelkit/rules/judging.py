@@ -39,10 +39,11 @@ def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, .
 def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
     """Every fault of a lot, its preparation's included."""
     preparation = workspace.preparation(lot.preparation)
+    general = judge_preparation(workspace, preparation)
     own = [*_counts(lot)]
-    if not judge_study(workspace, preparation):
+    if not any(fault.rule.startswith(("beyond-use.", "particulars.profile")) for fault in general):
         own += judge_beyond_use(workspace, lot)
-    return (*judge_preparation(workspace, preparation), *_kept(workspace, lot.number, tuple(own)))
+    return (*general, *_kept(workspace, lot.number, tuple(own)))
 
 
 def judge_preparation(workspace: Workspace, preparation: Preparation) -> tuple[Fault, ...]:
@@ -83,13 +84,15 @@ def _profile(workspace: Workspace) -> tuple[Fault, ...]:
 
 
 def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fault]:
-    yield from _profile(workspace)
+    profile = _profile(workspace)
+    yield from profile
     yield from judge_ingredients(preparation, workspace)
     yield from judge_limits(preparation)
     yield from judge_ceilings(preparation, workspace)
     yield from judge_comparison(preparation)
     yield from judge_contraindicated(preparation)
-    yield from judge_study(workspace, preparation)
+    if not any(fault.rule == "particulars.profile" for fault in profile):
+        yield from judge_study(workspace, preparation)
 
 
 def _prescription(
