@@ -6,6 +6,7 @@ the size that is needed, and by how much it is over.
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from labelkit.artwork.page import Tag, TextItem
@@ -21,7 +22,10 @@ GAP_SHARE = 1.5
 """Space between two languages of one field, of the space between lines: enough to see two
 texts, less than between fields (common practice, no source)."""
 
-TIGHT_LEADING = 1.05
+LEAST_GAP = 0.05
+"""Least space between two languages, as a ratio of the type size."""
+
+TIGHT_LEADING = 1.0
 """Tried where a label's text doesn't fit at the usual line spacing: lines closer together stay
 readable longer than letters get smaller (common practice, no source)."""
 
@@ -67,14 +71,19 @@ def set_items(
         return ()
     place = box or spot.box
     room = place if spot.field.turn == 0 else _turned_room(place)
-    found = stacked(texts, style, room)
-    for others in (texts, shorter):
-        if isinstance(found, TooBig) and others:
-            second = stacked(others, replace(style, leading=TIGHT_LEADING), room)
-            if not isinstance(second, TooBig):
-                texts, found = others, second
-    if isinstance(found, TooBig):
-        raise ArtworkRefused([too_big(spot, found, room)])
+    refused: list[TooBig] = []
+    for chosen in filter(None, (texts, shorter)):
+        for setting in (style, replace(style, leading=TIGHT_LEADING)):
+            found = stacked(chosen, setting, room)
+            if not isinstance(found, TooBig):
+                return _items(spot, place, room, zip(chosen, found, strict=True))
+            refused.append(found)
+    raise ArtworkRefused([too_big(spot, refused[1], room)])  # the field's own text, set tightly
+
+
+def _items(
+    spot: Spot, place: Box, room: Box, parts: Iterable[tuple[Paragraph, tuple[Box, Fitted]]]
+) -> tuple[TextItem, ...]:
     tag = Tag("P") if spot.layout.kind == "leaflet" else None
     return tuple(
         TextItem(
@@ -84,7 +93,7 @@ def set_items(
             tag=tag,
             turn=spot.field.turn,
         )
-        for text, (part, fitted) in zip(texts, found, strict=True)
+        for text, (part, fitted) in parts
     )
 
 
@@ -114,7 +123,7 @@ def _at(
             return found
         parts.append(found)
     heights = [_height(fitted) for fitted in parts]
-    gap_mm = GAP_SHARE * (style.leading - 1) * pt_to_mm(size_pt)
+    gap_mm = max(LEAST_GAP, GAP_SHARE * (style.leading - 1)) * pt_to_mm(size_pt)
     needed_mm = sum(heights) + gap_mm * (len(parts) - 1)
     if needed_mm > room.h_mm:
         whole = "\n".join(text.text for text in texts)
