@@ -31,6 +31,17 @@ ENCODINGS = (
 _UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
+def is_there(path: Path, folder: bool = False) -> bool:
+    """Whether a file (or a folder) is at that path.
+
+    True also when the system won't tell: reading it then says why.
+    """
+    try:
+        return path.is_dir() if folder else path.exists()
+    except OSError:
+        return True
+
+
 def read_text(book: FaultBook, path: Path, name: str, encoding: str = "utf-8") -> str | None:
     """The file's text without its byte-order mark; None after writing down why not."""
     try:

@@ -20,7 +20,7 @@ from labelkit.records import (
 from labelkit.records.decisions import Decisions
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
-from labelkit.records.files import read_text
+from labelkit.records.files import is_there, read_text
 from labelkit.records.model import Acceptance, Preparation, Workspace
 from labelkit.records.pharmacy_file import PharmacyFile
 from labelkit.records.placed import Placed
@@ -38,7 +38,7 @@ def read_workspace(folder: Path) -> Workspace:
     Raises RecordsRefused with every fault of every file, each with its place and its mending.
     """
     book = FaultBook()
-    if not folder.is_dir():
+    if not is_there(folder, folder=True):
         book.add(folder.name, "", "", "isn't a folder", "name the folder that holds pharmacy.toml")
         raise RecordsRefused(book.faults)
     house = _pharmacy(book, folder)
@@ -102,7 +102,7 @@ def _table(
         if stem == "lots"
         else (prescription_rows.COLUMNS, prescription_rows.OPTIONAL)
     )
-    there = [name for name in (f"{stem}.csv", f"{stem}.json") if (folder / name).exists()]
+    there = [name for name in (f"{stem}.csv", f"{stem}.json") if is_there(folder / name)]
     if len(there) > 1:
         book.add(there[1], "", "", f"stands beside {there[0]}", "keep one of the two files")
         return [], None
@@ -121,7 +121,7 @@ def _table(
 
 
 def _optional(book: FaultBook, folder: Path, name: str) -> TomlFile | None:
-    return read_toml(book, folder / name, name) if (folder / name).exists() else None
+    return read_toml(book, folder / name, name) if is_there(folder / name) else None
 
 
 def _acceptances(book: FaultBook, folder: Path) -> tuple[Acceptance, ...]:

@@ -14,6 +14,7 @@ from labelkit.records.reading import read_workspace
 CASES = cases()
 NO_CASE = {
     "asked.order": "reading refuses it first (medicines asked after dispensing)",
+    "beyond-use.profile": "reading refuses it first (unknown country)",
     "beyond-use.order": "reading refuses it first (beyond-use date not after making)",
     "directions.missing": "short directions aren't read from a workspace's files",
     "directions.word": "short directions aren't read from a workspace's files",

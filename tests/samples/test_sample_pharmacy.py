@@ -5,9 +5,11 @@ from collections import Counter
 from pathlib import Path
 
 from refused_cases import BASE, SAMPLES
+from sample_acceptances import present_revisions
 
 from labelkit.records.model import Workspace
 from labelkit.records.reading import read_workspace
+from labelkit.wording.catalogs import catalog
 
 
 def sample() -> Workspace:
@@ -82,3 +84,38 @@ def test_nothing_of_the_sample_is_left_unread(tmp_path: Path) -> None:
     names = {p.relative_to(BASE).as_posix() for p in BASE.rglob("*") if p.is_file()}
     known = {"pharmacy.toml", "lots.csv", "prescriptions.csv", "acceptances.toml"}
     assert {n for n in names if not n.startswith("preparations/")} == known
+
+
+def test_acceptances_are_of_the_present_wording() -> None:
+    """Each language offered has an acceptance of its catalog as it is now.
+
+    After a change of wording, run ``python tests/samples/sample_acceptances.py``.
+    """
+    accepted = {a.language: a.revision for a in sample().acceptances}
+    assert accepted == present_revisions()
+
+
+def test_its_words_all_exist() -> None:
+    """Every statement the sample names can be said in both of its languages."""
+    workspace = sample()
+    wanted = {
+        f"{kind}.{ending}"
+        for p in workspace.preparations
+        for kind, endings in (
+            ("form", (p.dosage_form,)),
+            ("storage", (p.storage,)),
+            ("use", p.uses),
+            ("effect", p.side_effects),
+            ("urgent", p.urgent_effects),
+            ("colour", tuple(s.appearance.colour for s in p.strengths)),
+            ("shape", tuple(s.appearance.shape for s in p.strengths)),
+            ("excipient", tuple(name.replace(" ", "-") for name in p.excipients)),
+        )
+        for ending in endings
+    }
+    wanted |= {f"when.{rx.directions.when}" for rx in workspace.prescriptions}
+    wanted |= {f"reason.{rx.directions.reason}" for rx in workspace.prescriptions}
+    assert len(wanted) > 20
+    for language in workspace.pharmacy.languages:
+        spoken = catalog(language, BASE, workspace.acceptances)
+        assert {statement for statement in wanted if not spoken.has(statement)} == set()

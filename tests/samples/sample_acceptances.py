@@ -1,0 +1,33 @@
+"""The sample's invented acceptances and the revisions that they name.
+
+Run as a program after the wording changed, it writes the present revisions into
+`samples/pharmacy/acceptances.toml`, so that the sample goes on to make released artwork. A
+real pharmacy never does this: a person reads the wording, then accepts it.
+"""
+
+import re
+
+from refused_cases import BASE
+
+from labelkit.records.reading import read_workspace
+from labelkit.wording.catalogs import catalog
+
+FILE = BASE / "acceptances.toml"
+
+
+def present_revisions() -> dict[str, str]:
+    """Language and fingerprint of each catalog that the sample pharmacy offers."""
+    languages = read_workspace(BASE).pharmacy.languages
+    return {language: catalog(language, BASE, ()).revision for language in languages}
+
+
+def _main() -> None:
+    text = FILE.read_text(encoding="utf-8")
+    for language, revision in present_revisions().items():
+        entry = rf'(language = "{language}"\nrevision = ")[^"]*"'
+        text = re.sub(entry, rf'\g<1>{revision}"', text)
+    FILE.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    _main()
