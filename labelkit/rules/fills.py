@@ -9,7 +9,6 @@ takes the next can't have.
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from functools import cache
 from math import ceil
 
 from labelkit.ground.errors import Fault, RuleRefused
@@ -113,31 +112,33 @@ def _candidates(workspace: Workspace, rx: Prescription, dates: dict[str, date]) 
 def _assign(prescriptions: Sequence[Prescription], choices: Sequence[list[Lot]]) -> list[Lot] | int:
     """The first assignment in order of beyond-use date, or the first prescription left over.
 
-    Depth first with memory of what failed: exact, and quick because a batch uses few lots.
+    Depth first, remembering what led nowhere: exact, and quick because a batch uses few lots.
     """
-    numbers = sorted({lot.number for lots in choices for lot in lots})
-    index = {number: i for i, number in enumerate(numbers)}
-    usable = {lot.number: lot.usable for lots in choices for lot in lots}
+    left = {lot.number: lot.usable for lots in choices for lot in lots}
+    dead: set[tuple[int, ...]] = set()
+    chosen: list[Lot] = []
+    tried = [0] * (len(prescriptions) + 1)
     deepest = 0
-
-    @cache
-    def rest(place: int, left: tuple[int, ...]) -> tuple[Lot, ...] | None:
-        nonlocal deepest
+    while len(chosen) < len(prescriptions):
+        place = len(chosen)
         deepest = max(deepest, place)
-        if place == len(prescriptions):
-            return ()
         quantity = prescriptions[place].quantity_this_fill
-        for lot in choices[place]:
-            at = index[lot.number]
-            if left[at] >= quantity:
-                after = (*left[:at], left[at] - quantity, *left[at + 1 :])
-                found = rest(place + 1, after)
-                if found is not None:
-                    return (lot, *found)
-        return None
-
-    found = rest(0, tuple(usable[number] for number in numbers))
-    return list(found) if found is not None else deepest
+        state = (place, *left.values())
+        options = [] if state in dead else choices[place][tried[place] :]
+        step = next((n for n, lot in enumerate(options) if left[lot.number] >= quantity), None)
+        if step is not None:
+            lot = options[step]
+            tried[place] += step + 1
+            tried[place + 1] = 0
+            left[lot.number] -= quantity
+            chosen.append(lot)
+            continue
+        dead.add(state)
+        if not chosen:
+            return deepest
+        lot = chosen.pop()
+        left[lot.number] += prescriptions[place - 1].quantity_this_fill
+    return chosen
 
 
 def _no_lot(workspace: Workspace, rx: Prescription, dates: dict[str, date]) -> Fault:
