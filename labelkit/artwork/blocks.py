@@ -24,6 +24,7 @@ def chunks_of(document: Document, setting: Setting) -> Iterator[Chunk]:
     """The chunks of a document in reading order. Raises TooNarrow."""
     lists = 0
     before: BlockKind | None = None
+    after = {index - 1: block.kind for index, block in enumerate(document.blocks)}
     for index, block in enumerate(document.blocks):
         if block.kind is BlockKind.ITEM and before is not BlockKind.ITEM:
             lists += 1
@@ -31,6 +32,8 @@ def chunks_of(document: Document, setting: Setting) -> Iterator[Chunk]:
         if before in SET_OFF:
             space_mm = max(chunks[0].before_mm, setting.before_mm(STYLES[before]))
             chunks[0] = replace(chunks[0], before_mm=space_mm)
+        if block.kind is BlockKind.PARAGRAPH and after.get(index) is BlockKind.ITEM:
+            chunks[-1] = replace(chunks[-1], keep_next=True)  # it opens the list
         yield from chunks
         before = block.kind
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from labelkit.artwork.blocks import chunks_of
 from labelkit.artwork.chunks import Chunk
-from labelkit.artwork.page import Item
+from labelkit.artwork.page import CodeItem, Item
 from labelkit.artwork.pouring import Overflow, Poured, pour
 from labelkit.artwork.setting import CLOSE, OPEN, Pace, Setting, TooNarrow
 from labelkit.artwork.spots import Spot
@@ -38,8 +38,8 @@ def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
     if isinstance(found, Overflow):
         raise ArtworkRefused([_overflow(chain, found)])
     return tuple(
-        tuple(_owned(item, spot) for item in items)
-        for spot, items in zip(chain, found.areas, strict=True)
+        tuple(_owned(item, spot, place) for item in items)
+        for place, (spot, items) in enumerate(zip(chain, found.areas, strict=True), start=1)
     )
 
 
@@ -111,7 +111,9 @@ def _overflow(chain: Sequence[Spot], found: Overflow) -> Fault:
     )
 
 
-def _owned(item: Item, spot: Spot) -> Item:
-    """The item as one of the field it came to stand in."""
+def _owned(item: Item, spot: Spot, place: int) -> Item:
+    """The item as one of the field it came to stand in, read in the order of the chain."""
     origin = replace(item.origin, area=spot.area.id, field=spot.field.id)
-    return replace(item, origin=origin)
+    if isinstance(item, CodeItem) or item.tag is None:
+        return replace(item, origin=origin)
+    return replace(item, origin=origin, tag=replace(item.tag, order=place))

@@ -35,6 +35,9 @@ class Tag:
     those of one list or table row its beginning: ``l1/i4``, ``t5/r2``."""
     alt: str = ""
     """Alternative text of a figure."""
+    order: int = 0
+    """Place in the document's reading order, which on a folded sheet isn't that of its pages:
+    elements are read by it, and those of one number in the order of pages and items."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,7 +174,7 @@ def picture_items(spot: Spot) -> tuple[StrokeItem, ...]:
         align = {"start": "end", "end": "start"}.get(align, align)
     tag = None
     if spot.layout.kind is Kind.LEAFLET:
-        tag = Tag("Figure", alt=spot.voices[0].say(f"picture.{field.arg}").text)
+        tag = Tag("Figure", alt=spot.reader.say(f"picture.{field.arg}").text)
     return placed(
         field.arg,
         spot.box,

@@ -53,7 +53,10 @@ def _fill(queue: deque[Chunk], box: Box) -> tuple[tuple[Item, ...], float]:
         chunk = queue[0]
         top_mm = y_mm + (chunk.before_mm if items else 0.0)
         room_mm = box.h_mm - top_mm + SLACK_MM
-        if (items and _needed(queue) > room_mm) or chunk.least_mm > room_mm:
+        needed_mm = _needed(queue)
+        if needed_mm > box.h_mm:  # no area holds all that should stay together
+            needed_mm = chunk.least_mm
+        if (items and needed_mm > room_mm) or chunk.least_mm > room_mm:
             break
         queue.popleft()
         if chunk.height_mm > room_mm:

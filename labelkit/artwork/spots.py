@@ -7,7 +7,7 @@ answer the question "why is this here, and where" in one way.
 from dataclasses import dataclass
 
 from labelkit.artwork.page import Origin
-from labelkit.geometry.model import Area, Face, Field, Layout, Piece
+from labelkit.geometry.model import Area, Face, Field, Kind, Layout, Piece
 from labelkit.ground.box import Box
 from labelkit.ground.errors import Fault
 from labelkit.manifest.loads import CellLoad, PieceLoad
@@ -43,9 +43,16 @@ class Spot:
         return (patient, pharmacy)
 
     @property
+    def reader(self) -> Voice:
+        """Who the whole piece is made for: the patient on sleeves and leaflets, whatever
+        language a single field speaks; else who speaks first in the field."""
+        for_patient = self.layout.kind in (Kind.SLEEVE, Kind.LEAFLET)
+        return self.load.patient if for_patient else self.voices[0]
+
+    @property
     def rtl(self) -> bool:
-        """Whether the field is read from right to left."""
-        return self.voices[0].rtl
+        """Whether the piece is read from right to left."""
+        return self.reader.rtl
 
     def facts(self, language: str) -> dict[str, Said]:
         """The piece's facts in that language, with the cell's own serial where it has one."""

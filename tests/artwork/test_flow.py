@@ -81,7 +81,8 @@ def test_no_heading_alone_and_no_single_line(document: Document, heights: list[f
     for items, following in pairwise(filled):
         roles = [item.tag.role for item in items if item.tag is not None]
         assert roles[-1] not in ("H1", "H2") or set(roles) <= {"H1", "H2"}
-        if items[-1].tag == following[0].tag:
+        last, first = items[-1].tag, following[0].tag
+        if last and first and (last.role, last.group) == (first.role, first.group):
             assert len(items[-1].lines) >= 2
             assert len(following[0].lines) >= 2
 
@@ -111,6 +112,45 @@ def test_as_large_as_fits() -> None:
         sizes.append(body[0].lines[0].runs[0].size_pt)
     assert sizes[0] == 12
     assert 9 <= sizes[1] < 12
+
+
+def test_a_divided_paragraph_is_one_element() -> None:
+    """A paragraph that goes on in the next area keeps its group, two lines at least on each
+    side, and is read there in the chain's order."""
+    text = " ".join(["Put the tablet under your tongue and let it dissolve."] * 12)
+    block = Block(BlockKind.PARAGRAPH, (loads.said(text),))
+    _, artwork = composed(Document("leaflet", "en", "Title", (block,)), [60.0, 60.0, 60.0])
+    parts = texts_of(artwork)
+    assert len(parts) > 1
+    assert len({item.tag.group for item in parts if item.tag}) == 1
+    assert [item.tag.order for item in parts if item.tag] == list(range(1, len(parts) + 1))
+    assert min(len(item.lines) for item in parts) >= 2
+    assert said(parts) == text
+
+
+def test_a_table_higher_than_any_area_is_divided() -> None:
+    """A table that no area holds goes on in the next one instead of being refused."""
+    texts = tuple(loads.said(f"{n} mg") for n in range(60))
+    block = Block(BlockKind.TABLE, texts, columns=2)
+    _, artwork = composed(Document("leaflet", "en", "Title", (block,)), [100.0, 100.0])
+    columns = [item.box.x_mm for item in texts_of(artwork)]
+    assert len(columns) == 60
+    assert sum(x > 55 for x in columns) > 20
+
+
+def test_a_list_stays_with_the_line_that_opens_it() -> None:
+    """A paragraph before a list doesn't end an area when the list begins the next."""
+    filler = Block(BlockKind.PARAGRAPH, (loads.said("Filler. " * 60),))
+    opening = Block(BlockKind.PARAGRAPH, (loads.said("It is used for:"),))
+    entry = Block(BlockKind.ITEM, (loads.said("Trouble falling asleep, now and then. " * 4),))
+    document = Document("leaflet", "en", "Title", (filler, opening, entry))
+    together = set()
+    for height in range(80, 200, 6):
+        _, artwork = composed(document, [float(height), 100.0])
+        areas = {said([item]): item.box.x_mm // 50 for item in texts_of(artwork)}
+        together.add(areas["It is used for:"])
+        assert areas["It is used for:"] == areas[entry.said[0].text.strip()]
+    assert together == {0, 1}
 
 
 def test_tags() -> None:
