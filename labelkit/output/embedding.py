@@ -7,16 +7,9 @@ A composite font with Identity-H, a CIDToGIDMap and a ToUnicode map (ISO 32000-1
 """
 
 import hashlib
-from dataclasses import dataclass
-from functools import lru_cache
-from io import BytesIO
-
-from fontTools import subset
-from fontTools.ttLib import TTFont
-from fontTools.ttLib.tables._g_l_y_f import ROUND_XY_TO_GRID, GlyphComponent
-from fontTools.ttLib.tables._g_l_y_f import Glyph as GlyfGlyph
 
 from labelkit.output.clusters import Cluster, Part
+from labelkit.output.outlines import Drawn, font_file
 from labelkit.output.writer import File, Name, Ref, Text
 from labelkit.typeset.fonts import Face, face
 from labelkit.typeset.model import FaceKey
@@ -28,65 +21,6 @@ _BFCHAR_ROWS = 100
 _SYMBOLIC = 1 << 2
 """Font descriptor flag (ISO 32000-1, table 123): not the standard Latin character set."""
 
-_DROPPED_TABLES = ["GSUB", "GPOS", "GDEF", "STAT", "DSIG", "OS/2", "name", "post", "cmap", "meta"]
-
-
-@dataclass(frozen=True, slots=True)
-class _Drawn:
-    """A glyph of the embedded font: one of the face's, or one composed of several."""
-
-    parts: tuple[Part, ...]
-    advance: float
-
-
-@lru_cache(maxsize=256)
-def subset_of(key: FaceKey, drawn: tuple[_Drawn, ...]) -> tuple[bytes, tuple[int, ...]]:
-    """A font file with these glyphs only, and the glyph index of each."""
-    options = subset.Options(
-        drop_tables=[*subset.Options().drop_tables, *_DROPPED_TABLES],
-        hinting=False,
-        notdef_outline=True,
-        glyph_names=False,
-        recalc_timestamp=False,
-        layout_features=[],
-    )
-    font = TTFont(BytesIO(face(key).data), lazy=True, recalcTimestamp=False)
-    before = font.getGlyphOrder()
-    worker = subset.Subsetter(options)
-    worker.populate(gids=sorted({0, *(part.gid for one in drawn for part in one.parts)}))
-    worker.subset(font)
-    names = [
-        _compose(font, one, before, f"composed{i}")
-        if len(one.parts) != 1 or one.parts[0].y
-        else before[one.parts[0].gid]
-        for i, one in enumerate(drawn)
-    ]
-    made = BytesIO()
-    font.save(made)
-    after = {name: gid for gid, name in enumerate(font.getGlyphOrder())}
-    return made.getvalue(), tuple(after[name] for name in names)
-
-
-def _compose(font: TTFont, drawn: _Drawn, names: list[str], name: str) -> str:
-    """Add a composite glyph (OpenType 1.9, glyf, composite description); its name."""
-    units = font["head"].unitsPerEm / 1000
-    glyph = GlyfGlyph()
-    glyph.numberOfContours = -1 if drawn.parts else 0
-    if drawn.parts:
-        glyph.components = []
-    for part in drawn.parts:
-        component = GlyphComponent()
-        component.glyphName = names[part.gid]
-        component.x, component.y = round(part.x * units), round(part.y * units)
-        component.flags = ROUND_XY_TO_GRID
-        glyph.components.append(component)
-    table = font["glyf"]
-    table[name] = glyph
-    glyph.recalcBounds(table)
-    font["hmtx"][name] = (max(0, round(drawn.advance * units)), getattr(glyph, "xMin", 0))
-    font.setGlyphOrder(table.glyphOrder)
-    return name
-
 
 class EmbeddedFont:
     """One face as it is used in one file."""
@@ -95,29 +29,29 @@ class EmbeddedFont:
         self.key = key
         self.name = name
         """Resource name, ``F0`` and on."""
-        self._cids: dict[tuple[_Drawn, str], int] = {}
+        self._cids: dict[tuple[Drawn, str], int] = {}
         self._widths: list[float] = []
         self._face: Face = face(key)
 
     def cid(self, cluster: Cluster) -> int:
         """The CID of a cluster with its text."""
-        if cluster.composed:
-            drawn = _Drawn(cluster.parts, cluster.advance)
-        else:
-            drawn = _Drawn((Part(cluster.parts[0].gid, 0.0, 0.0),), 0.0)
+        parts = cluster.parts
+        width = round(self._natural(cluster), 2)
+        drawn = Drawn(parts if cluster.composed else (Part(parts[0].gid, 0.0, 0.0),), width)
         pair = (drawn, cluster.text)
         if pair not in self._cids:
             self._cids[pair] = len(self._cids) + 1
             if len(self._cids) > _MOST_CIDS:
                 raise OverflowError("more than 65535 different glyphs of one face in one file")
-            self._widths.append(round(self._natural(drawn), 2))
+            self._widths.append(width)
         return self._cids[pair]
 
-    def _natural(self, drawn: _Drawn) -> float:
-        if drawn.advance or len(drawn.parts) != 1:
-            return max(0.0, drawn.advance)
+    def _natural(self, cluster: Cluster) -> float:
+        """The font's own advance; a composed glyph's is its cluster's."""
+        if cluster.composed:
+            return max(0.0, cluster.advance)
         known = self._face
-        return float(known.hb_font.get_glyph_h_advance(drawn.parts[0].gid) * known.scale)
+        return float(known.hb_font.get_glyph_h_advance(cluster.parts[0].gid) * known.scale)
 
     def width(self, cid: int) -> float:
         """The advance the file states for a CID, 1/1000 em."""
@@ -125,9 +59,11 @@ class EmbeddedFont:
 
     def write(self, file: File, ref: Ref) -> None:
         """Add the font's objects to the file, under the reference reserved for it."""
-        data, gids = subset_of(self.key, tuple(drawn for drawn, _ in self._cids))
+        glyphs = list(dict.fromkeys(drawn for drawn, _ in self._cids))
+        data = font_file(self.key, tuple(glyphs))
         base = self._base_name(data)
-        to_gid = b"".join(gid.to_bytes(2, "big") for gid in (0, *gids))
+        gids = {drawn: gid for gid, drawn in enumerate(glyphs, start=1)}
+        to_gid = b"".join(gid.to_bytes(2, "big") for gid in (0, *(gids[d] for d, _ in self._cids)))
         descendant = {
             "Type": Name("Font"),
             "Subtype": Name("CIDFontType2"),

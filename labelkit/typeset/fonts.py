@@ -1,21 +1,18 @@
 """Which face a text is set in: packaged fonts only, resolved by script.
 
-Opens the fonts that the `fontpkg-*` packages carry, makes static instances of variable
-ones once and keeps them in the cache folder. Never looks at the fonts of the machine: the
-same text must have the same shapes everywhere.
+Opens the fonts that installed packages carry. Variable fonts are set at their weight by
+HarfBuzz itself, for shaping and for outlines alike, so no instance is ever made. Never looks
+at the fonts of the machine: the same text must have the same shapes everywhere.
 """
 
-import hashlib
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
 
-import fontTools
 import uharfbuzz as hb
 from fontTools.ttLib import TTFont
-from fontTools.varLib import instancer
 
 from labelkit.ground import door
 from labelkit.typeset.model import FaceKey
@@ -32,36 +29,36 @@ class _Packaged:
 
     module: str
     file: str
-    """With ``{weight}`` for a static file (``Regular``, ``Bold``)."""
-
-    @property
-    def variable(self) -> bool:
-        return "[" in self.file
+    """Under the package's folder; ``{weight}`` for static files (``Regular``, ``Bold``)."""
 
 
 _FACES = {
-    ("sans", LATIN): _Packaged("fontpkg_ibm_plex_sans", "IBMPlexSans[wdth,wght].ttf"),
-    ("mono", LATIN): _Packaged("fontpkg_ibm_plex_mono", "IBMPlexMono-{weight}.ttf"),
-    ("sans", "Arab"): _Packaged("fontpkg_noto_sans_arabic", "NotoSansArabic[wdth,wght].ttf"),
+    ("sans", LATIN): _Packaged("fontpkg_ibm_plex_sans", "files/IBMPlexSans[wdth,wght].ttf"),
+    ("mono", LATIN): _Packaged("fontpkg_ibm_plex_mono", "files/IBMPlexMono-{weight}.ttf"),
+    ("sans", "Arab"): _Packaged("fontpkg_noto_sans_arabic", "files/NotoSansArabic[wdth,wght].ttf"),
     ("sans", "Deva"): _Packaged(
-        "fontpkg_noto_sans_devanagari", "NotoSansDevanagari[wdth,wght].ttf"
+        "fontpkg_noto_sans_devanagari", "files/NotoSansDevanagari[wdth,wght].ttf"
     ),
+    ("sans", "Hans"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
+    ("sans", "Kore"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanskr/NotoSansKR[wght].ttf"),
 }
 
 
 class Face:
-    """One static font: its bytes, its HarfBuzz font and the measures that setting needs.
+    """One font at one weight: its HarfBuzz font and the measures that setting needs.
 
     Lengths are in 1/1000 em, y upwards.
     """
 
     def __init__(self, key: FaceKey, data: bytes) -> None:
         self.key = key
-        self.data = data
+        self._data = data
         self.hb_face = hb.Face(data)
         self.hb_font = hb.Font(self.hb_face)
+        if self.hb_face.has_var_data:
+            self.hb_font.set_variations({"wght": _WEIGHTS[key.weight]})
         self.scale = 1000 / self.hb_face.upem
-        self.characters = frozenset(self.hb_face.unicodes)
+        self.characters = self.hb_face.unicodes
         self._inks: dict[int, tuple[float, float, float, float] | None] = {}
 
     def has(self, character: str) -> bool:
@@ -92,14 +89,14 @@ class Face:
     @cached_property
     def postscript_name(self) -> str:
         """The name for the font inside a file; a variable font's own lacks the weight."""
-        font = TTFont(BytesIO(self.data), lazy=True)
+        font = TTFont(BytesIO(self._data), lazy=True)
         family = str(font["name"].getBestFamilyName() or self.key.family)
         return f"{family.replace(' ', '')}-{self.key.weight.capitalize()}"
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Box around all glyphs: left, bottom, right, top."""
-        head = TTFont(BytesIO(self.data), lazy=True)["head"]
+        head = TTFont(BytesIO(self._data), lazy=True)["head"]
         left, bottom, right, top = (
             edge * self.scale for edge in (head.xMin, head.yMin, head.xMax, head.yMax)
         )
@@ -128,31 +125,13 @@ class Face:
         return max((-ink[1] for ink in inks if ink), default=0.0)
 
 
-def _instance(source: bytes, weight: int) -> bytes:
-    """A static instance of a variable font, from the cache folder where it was made before."""
-    mark = hashlib.sha256(source + f"{fontTools.version}/{weight}".encode()).hexdigest()[:24]
-    path: Path = door.cache_dir("fonts") / f"{mark}.ttf"
-    if path.is_file():
-        return door.read_bytes(path)
-    font = TTFont(BytesIO(source), recalcTimestamp=False)
-    wanted = {axis.axisTag: axis.defaultValue for axis in font["fvar"].axes}
-    static = instancer.instantiateVariableFont(font, {**wanted, "wght": weight})
-    made = BytesIO()
-    static.save(made)
-    door.write_whole(path, made.getvalue())
-    return made.getvalue()
-
-
 @lru_cache(maxsize=64)
 def face(key: FaceKey) -> Face:
     """The face a key names. Raises KeyError for a key that no packaged font serves."""
     packaged = _FACES[(key.family, key.script)]
     root = Path(str(resources.files(packaged.module)))
     name = packaged.file.format(weight=key.weight.capitalize())
-    source = door.read_bytes(root / "files" / name)
-    if packaged.variable:
-        source = _instance(source, _WEIGHTS[key.weight])
-    return Face(key, source)
+    return Face(key, door.read_bytes(root / name))
 
 
 @lru_cache(maxsize=1024)
