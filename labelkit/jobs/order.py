@@ -1,6 +1,7 @@
 """One file to be made, with only the records it needs, so that any process can make it."""
 
 from dataclasses import dataclass
+from urllib.parse import quote as _quote
 
 from labelkit.records.model import Workspace
 from labelkit.rules.model import Fill, PlannedCard
@@ -23,6 +24,19 @@ class Order:
     """For one prescription; None: stock lidding or a pad."""
     cards: tuple[PlannedCard, ...] = ()
     """Lidding: the cards to print."""
+
+
+def stem(artwork: str, record: str) -> str:
+    """A file's name without its ending: the record's number, made safe for any file system.
+
+    A lot number may hold ``/`` and other signs (GS1 AI 10, character set 82): all but letters,
+    digits and hyphens are written as ``%`` and two hexadecimal digits (RFC 3986, 2.1), so two
+    records never share a name and none climbs out of the folder.
+    """
+    kept = "".join(
+        c if c.isascii() and (c.isalnum() or c == "-") else _quote(c, safe="") for c in record
+    )
+    return f"{artwork}-{kept.replace('.', '%2E').replace('_', '%5F').replace('~', '%7E')}"
 
 
 MOST_SHEETS = 500

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from labelkit.ground.errors import Fault, RecordsRefused, Refused, RuleRefused
 from labelkit.jobs import desk
-from labelkit.jobs.order import MOST_SHEETS, Order
+from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
 from labelkit.records.model import Lot, Prescription, Workspace
@@ -162,7 +162,7 @@ class Planner:
         for start in range(0, len(cards), step):
             some = cards[start : start + step]
             yield Order(
-                stem=f"lidding-{lot.number}" + (f"-{start // step + 1}" if start else ""),
+                stem=stem("lidding", lot.number) + (f"-{start // step + 1}" if start else ""),
                 artwork="lidding",
                 subject=f"lot {lot.number}",
                 language=self.workspace.pharmacy.language,
@@ -193,7 +193,7 @@ class Planner:
                 self._refuse(artwork, subject, refused.faults)
                 return
         yield Order(
-            stem=f"{artwork}-rx{rx.number}",
+            stem=stem(artwork, f"rx{rx.number}"),
             artwork=artwork,
             subject=subject,
             language=rx.patient.language,
@@ -214,7 +214,7 @@ class Planner:
                 self._refuse("pad", preparation.id, faults)
                 continue
             yield Order(
-                stem=f"pad-{preparation.id}",
+                stem=stem("pad", preparation.id),
                 artwork="pad",
                 subject=preparation.title,
                 language=self.workspace.pharmacy.language,
