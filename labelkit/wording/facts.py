@@ -219,7 +219,9 @@ def _named(*facts: Said) -> dict[str, Said]:
 
 
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
-    kept = (text,) if verbatim else ()
+    """A record's own text: kept on one line where `verbatim`, else broken between words alone
+    (a name isn't hyphenated, least of all by the rules of another language)."""
+    kept = (text,) if verbatim else tuple(text.split())
     return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
 
 
