@@ -6,6 +6,7 @@ statement. A fact that doesn't apply is absent. The drug's name stays its intern
 English one on every face (USP <17>), and the strength is written one way on all of them.
 """
 
+import re
 from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
@@ -219,9 +220,10 @@ def _named(*facts: Said) -> dict[str, Said]:
 
 
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
-    """A record's own text: kept on one line where `verbatim`, else broken between words alone
-    (a name isn't hyphenated, least of all by the rules of another language)."""
-    kept = (text,) if verbatim else tuple(text.split())
+    """A record's own text: kept on one line where `verbatim`, else broken between words or
+    after its own hyphens alone (no name is hyphenated, least of all by another language's rules).
+    """
+    kept = (text,) if verbatim else tuple(re.findall(r"[^\s-]+", text))
     return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
 
 
