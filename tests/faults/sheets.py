@@ -1,0 +1,439 @@
+"""One page taken apart: its text blocks with their glyphs and its code images, movable.
+
+Reads what labelkit's files are made of (text objects in composite fonts, inline image masks,
+one form per page at most, which is dissolved into the page first) with pikepdf alone.
+"""
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property
+from typing import Any
+
+import pikepdf
+from pikepdf import Operator
+
+from labelkit.manifest.model import Manifest, ManifestPage, Place, RequiredCode, RequiredText
+
+MM = 72 / 25.4
+Matrix = tuple[float, float, float, float, float, float]
+UNIT: Matrix = (1, 0, 0, 1, 0, 0)
+
+
+def times(first: Matrix, then: Matrix) -> Matrix:
+    """The matrix that applies `first`, then `then` (ISO 32000-1, 8.3.4)."""
+    a, b, c, d, e, f = first
+    p, q, r, s, t, u = then
+    return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s,
+            e * p + f * r + t, e * q + f * s + u)  # fmt: skip
+
+
+def plain(text: str) -> str:
+    """Text as it is compared: NFKC, white space collapsed."""
+    return " ".join(unicodedata.normalize("NFKC", text).split())
+
+
+@dataclass(frozen=True)
+class Rect:
+    """A rectangle in points from the page's bottom left."""
+
+    x: float
+    y: float
+    w: float
+    h: float
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The middle."""
+        return self.x + self.w / 2, self.y + self.h / 2
+
+    def grown(self, by: float) -> "Rect":
+        """Larger by so much on every side."""
+        return Rect(self.x - by, self.y - by, self.w + 2 * by, self.h + 2 * by)
+
+    @property
+    def said(self) -> str:
+        """As the operands of ``re``."""
+        return " ".join(f"{value:.3f}" for value in (self.x, self.y, self.w, self.h))
+
+
+@dataclass
+class Glyph:
+    """One shown character: where its code stands in the instructions, and on the page."""
+
+    step: int
+    """Index of the showing instruction."""
+    part: int
+    """Index in its TJ array."""
+    at: int
+    """Offset of its two bytes in that string."""
+    cid: int
+    text: str
+    font: str
+    size: float
+    x: float
+    y: float
+    line: int
+    box: Rect
+    """From descender to ascender, about."""
+
+
+@dataclass
+class Block:
+    """One text object, BT to ET."""
+
+    first: int
+    last: int
+    glyphs: list[Glyph] = field(default_factory=list)
+    box: Rect = Rect(0, 0, 0, 0)
+
+    @property
+    def text(self) -> str:
+        """What it says, lines joined by spaces."""
+        said, line = "", 0
+        for glyph in self.glyphs:
+            if glyph.line != line:
+                said, line = said + " ", glyph.line
+            said += glyph.text
+        return plain(said)
+
+    @property
+    def size(self) -> float:
+        """The largest size in it, in points."""
+        return max(glyph.size for glyph in self.glyphs)
+
+
+@dataclass
+class Image:
+    """One inline image mask: a code."""
+
+    step: int
+    box: Rect
+    columns: int
+    rows: int
+    bits: list[list[bool]]
+    """Dark modules."""
+
+
+class Sheet:
+    """One page, dissolved and taken apart."""
+
+    def __init__(self, pdf: pikepdf.Pdf, number: int, manifest: Manifest) -> None:
+        self.pdf = pdf
+        self.number = number
+        self.page = pdf.pages[number]
+        self.wanted: ManifestPage = manifest.pages[number]
+        self.manifest = manifest
+        self.steps: list[Any] = _dissolved(self.page, self.page.Resources)
+        self.blocks: list[Block] = []
+        self.images: list[Image] = []
+        self._fonts: dict[str, tuple[dict[int, str], dict[int, float]]] = {}
+        self._before: dict[int, list[Any]] = {}
+        self._after: dict[int, list[Any]] = {}
+        self._end: list[Any] = []
+        self._take_apart()
+
+    def write(self) -> None:
+        """Put the instructions back on the page, insertions in their places."""
+        made: list[Any] = []
+        for index, step in enumerate(self.steps):
+            made += self._before.get(index, [])
+            if step is not None:
+                made.append(step)
+            made += self._after.get(index, [])
+        made += self._end
+        self.page.Contents = self.pdf.make_stream(pikepdf.unparse_content_stream(made))
+        if "/XObject" in self.page.Resources:
+            kept = {
+                name: item
+                for name, item in self.page.Resources.XObject.items()
+                if item.Subtype != "/Form" or name.startswith("/Harm")
+            }
+            self.page.Resources.XObject = pikepdf.Dictionary(kept)
+
+    # Changing
+
+    def around(self, first: int, last: int, before: str, after: str) -> None:
+        """Operators before and after a run of instructions."""
+        self._before[first] = parsed(before) + self._before.get(first, [])
+        self._after[last] = self._after.get(last, []) + parsed(after)
+
+    def wrap(self, block: Block, matrix: Matrix) -> None:
+        """Transform a block."""
+        numbers = " ".join(f"{value:.5f}" for value in matrix)
+        self.around(block.first, block.last, f"q {numbers} cm", "Q")
+
+    def inside(self, block: Block, before: str, after: str = "") -> None:
+        """Operators right after BT and right before ET."""
+        self._after[block.first] = parsed(before) + self._after.get(block.first, [])
+        self._before[block.last] = self._before.get(block.last, []) + parsed(after)
+
+    def append(self, operators: str) -> None:
+        """Operators on top of everything."""
+        self._end += [*parsed("q"), *parsed(operators), *parsed("Q")]
+
+    def remove(self, first: int, last: int) -> None:
+        """Take instructions out."""
+        for index in range(first, last + 1):
+            self.steps[index] = None
+
+    def copy(self, block: Block, matrix: Matrix) -> None:
+        """Draw a block once more, transformed, on top."""
+        numbers = " ".join(f"{value:.5f}" for value in matrix)
+        self._end += parsed(f"q {numbers} cm 0 g")
+        self._end += [s for s in self.steps[block.first : block.last + 1] if s is not None]
+        self._end += parsed("Q")
+
+    def recode(self, glyph: Glyph, cid: int | None) -> None:
+        """Show another code in a glyph's place; None takes the glyph out.
+
+        Glyphs of one string must be taken out from the last to the first.
+        """
+        operands = list(self.steps[glyph.step].operands)
+        array = pikepdf.Array(list(operands[0]))
+        data = bytearray(bytes(array[glyph.part]))
+        data[glyph.at : glyph.at + 2] = b"" if cid is None else cid.to_bytes(2, "big")
+        array[glyph.part] = pikepdf.String(bytes(data))
+        self.steps[glyph.step] = pikepdf.ContentStreamInstruction(
+            [array], self.steps[glyph.step].operator
+        )
+
+    def repaint(self, image: Image, bits: list[list[bool]]) -> None:
+        """Give a code other modules, of any number; its place stays."""
+        self.steps[image.step] = image_step(bits)
+
+    def put(self, image: Image, box: Rect, mirrored: bool = False) -> None:
+        """Draw a code in another rectangle: its own ``cm`` is rewritten."""
+        index = image.step - 1
+        while str(self.steps[index].operator) != "cm":
+            index -= 1
+        x, w = (box.x + box.w, -box.w) if mirrored else (box.x, box.w)
+        (self.steps[index],) = parsed(f"{w:.5f} 0 0 {box.h:.5f} {x:.5f} {box.y:.5f} cm")
+
+    def codes_of(self, font: str) -> dict[str, int]:
+        """Text to code of a font's characters, single characters only."""
+        texts, _ = self._font(font)
+        return {text: cid for cid, text in texts.items() if len(text) == 1}
+
+    # Finding
+
+    def place(self, place: Place) -> Rect:
+        """A manifest's place in points."""
+        height = float(self.wanted.height_mm)
+        return Rect(
+            place.x_mm * MM, (height - place.y_mm - place.h_mm) * MM, place.w_mm * MM,
+            place.h_mm * MM,
+        )  # fmt: skip
+
+    def holds(self, place: Place, box: Rect) -> bool:
+        """Whether a box's middle is in a place."""
+        outer, (x, y) = self.place(place), box.centre
+        return outer.x <= x <= outer.x + outer.w and outer.y <= y <= outer.y + outer.h
+
+    @cached_property
+    def _required(self) -> list[tuple[Block, RequiredText]]:
+        found = []
+        for wanted, places in self._wanted_texts():
+            said = plain(wanted.text)
+            if not said:
+                continue
+            saying = [
+                block
+                for block in self.blocks
+                if said in block.text and any(self.holds(p, block.box) for p in places)
+            ]
+            if len(saying) == 1:
+                found.append((saying[0], wanted))
+        return found
+
+    def required(self) -> list[tuple[Block, RequiredText]]:
+        """Blocks that alone say a required text in its place."""
+        return self._required
+
+    def image_of(self, code: RequiredCode) -> Image | None:
+        """The image that stands in a required code's place."""
+        for image in self.images:
+            if self.holds(code.within, image.box):
+                return image
+        return None
+
+    def _wanted_texts(self) -> list[tuple[RequiredText, list[Place]]]:
+        wanted = [(text, [text.within]) for text in self.wanted.texts]
+        for flow in self.manifest.flows:
+            if len({link.page for link in flow.chain}) > 1:
+                continue  # where a text of it may stand is not known
+            links = [link.within for link in flow.chain if link.page == self.number]
+            if links:
+                wanted += [(text, links) for text in flow.texts]
+        return wanted
+
+    def _font(self, name: str) -> tuple[dict[int, str], dict[int, float]]:
+        if name not in self._fonts:
+            font = self.page.Resources.Font[name]
+            self._fonts[name] = (_to_unicode(font), _widths(font))
+        return self._fonts[name]
+
+    def _take_apart(self) -> None:
+        ctm, kept = UNIT, []
+        text = UNIT
+        font, size = "", 0.0
+        block: Block | None = None
+        line, line_place = -1, (0.0, 0.0)
+        for index, step in enumerate(self.steps):
+            operator = str(step.operator)
+            operands = step.operands
+            if operator == "q":
+                kept.append(ctm)
+            elif operator == "Q":
+                ctm = kept.pop()
+            elif operator == "cm":
+                ctm = times(tuple(map(float, operands)), ctm)  # type: ignore[arg-type]
+            elif operator == "INLINE IMAGE":
+                self.images.append(_image(index, step, ctm))
+            elif operator == "BT":
+                block, text, line = Block(index, index), UNIT, -1
+            elif operator == "Tf":
+                font, size = str(operands[0]), float(operands[1])
+            elif operator in ("Tm", "Td") and block is not None:
+                numbers = tuple(map(float, operands))
+                moved = numbers if operator == "Tm" else (1, 0, 0, 1, *numbers)
+                text = moved if operator == "Tm" else times(moved, text)  # type: ignore[assignment]
+                place = _along(text)
+                if line < 0 or abs(place - line_place[0]) > 0.01:
+                    line, line_place = line + 1, (place, 0.0)
+            elif operator in ("TJ", "Tj") and block is not None:
+                text = self._show(block, index, operands[0], (font, size, max(line, 0)), text, ctm)
+            elif operator == "ET" and block is not None:
+                block.last = index
+                if block.glyphs:
+                    self.blocks.append(block)
+                block = None
+
+    def _show(
+        self, block: Block, step: int, shown: Any, set_in: tuple[str, float, int], text: Matrix,
+        ctm: Matrix,
+    ) -> Matrix:  # fmt: skip
+        font, size, line = set_in
+        texts, widths = self._font(font)
+        parts = list(shown) if isinstance(shown, pikepdf.Array) else [shown]
+        for number, part in enumerate(parts):
+            if isinstance(part, int | float | Decimal):
+                text = times((1, 0, 0, 1, -float(part) * size / 1000, 0), text)
+                continue
+            data = bytes(part)
+            for at in range(0, len(data), 2):
+                cid = int.from_bytes(data[at : at + 2], "big")
+                there = times(text, ctm)
+                width = widths.get(cid, 1000.0) * size / 1000
+                corners = [
+                    times((1, 0, 0, 1, dx, dy), there)[4:]
+                    for dx, dy in ((0, -0.22 * size), (width, 0.74 * size))
+                ]
+                box = united(corners)
+                glyph = Glyph(
+                    step, number, at, cid, texts.get(cid, ""), font, size, there[4], there[5],
+                    line, box,
+                )  # fmt: skip
+                block.glyphs.append(glyph)
+                block.box = box if len(block.glyphs) == 1 else joined([block.box, box])
+                text = times((1, 0, 0, 1, width, 0), text)
+        return text
+
+
+def parsed(operators: str) -> list[Any]:
+    """Operators written out, as instructions."""
+    holder = pikepdf.new()
+    return list(pikepdf.parse_content_stream(holder.make_stream(operators.encode())))
+
+
+def image_step(bits: list[list[bool]]) -> Any:
+    """An inline image mask of dark modules, as labelkit's files hold them."""
+    spare = -len(bits[0]) % 8
+    rows = [
+        int("".join("0" if dark else "1" for dark in row) + "1" * spare, 2).to_bytes(
+            (len(row) + spare) // 8, "big"
+        )
+        for row in bits
+    ]
+    (step,) = parsed(
+        f"BI /W {len(bits[0])} /H {len(bits)} /BPC 1 /IM true /F /AHx ID\n"
+        f"{b''.join(rows).hex().upper()}>\nEI"
+    )
+    return step
+
+
+def _dissolved(content: Any, resources: pikepdf.Object) -> list[Any]:
+    """Instructions with every form's own in its place (labelkit's forms have no matrix)."""
+    made: list[Any] = []
+    for step in pikepdf.parse_content_stream(content):
+        form = None
+        if step.operator == Operator("Do"):
+            form = resources.XObject[str(step.operands[0])]
+        if form is not None and form.Subtype == "/Form":
+            assert "/Matrix" not in form
+            made += [*parsed("q"), *_dissolved(form, form.Resources), *parsed("Q")]
+        else:
+            made.append(step)
+    return made
+
+
+def _image(index: int, step: Any, ctm: Matrix) -> Image:
+    image = step.iimage
+    columns, rows = int(image.width), int(image.height)
+    data = _samples(image)
+    stride = (columns + 7) // 8
+    bits = [
+        [not data[row * stride + column // 8] >> (7 - column % 8) & 1 for column in range(columns)]
+        for row in range(rows)
+    ]
+    a, _, _, d, e, f = ctm
+    return Image(index, Rect(e, f, a, d), columns, rows, bits)
+
+
+def _samples(image: Any) -> bytes:
+    """The image's bytes, undone from ASCII hexadecimal where it is."""
+    raw = bytes(image._data._inline_image_raw_bytes())
+    if "/ASCIIHexDecode" in [str(f) for f in image.filters] or b">" in raw:
+        return bytes.fromhex(re.sub(rb"[^0-9A-Fa-f]", b"", raw).decode())
+    return raw
+
+
+def _along(text: Matrix) -> float:
+    """How far a line's baseline lies across the writing direction."""
+    a, b, _, _, e, f = text
+    return round(a * f - b * e, 3)
+
+
+def united(points: Sequence[Sequence[float]]) -> Rect:
+    """The rectangle round points."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def joined(boxes: Sequence[Rect]) -> Rect:
+    """The rectangle round rectangles."""
+    corners = [(box.x, box.y) for box in boxes]
+    return united([*corners, *((box.x + box.w, box.y + box.h) for box in boxes)])
+
+
+def _to_unicode(font: pikepdf.Object) -> dict[int, str]:
+    """A font's codes to text, from its ToUnicode map."""
+    said = font.ToUnicode.read_bytes().decode("ascii")
+    found = {}
+    for section in re.findall(r"beginbfchar(.*?)endbfchar", said, re.S):
+        for code, text in re.findall(r"<([0-9A-Fa-f]+)>\s*<([0-9A-Fa-f]*)>", section):
+            found[int(code, 16)] = bytes.fromhex(text).decode("utf-16-be")
+    return found
+
+
+def _widths(font: pikepdf.Object) -> dict[int, float]:
+    """A font's widths in 1/1000 em, from its W array of runs (ISO 32000-1, 9.7.4.3)."""
+    found: dict[int, float] = {}
+    array = list(font.DescendantFonts[0].W)
+    while array:
+        first, widths, *array = array
+        for offset, width in enumerate(widths):
+            found[int(first) + offset] = float(width)
+    return found

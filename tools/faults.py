@@ -1,0 +1,87 @@
+"""Damage released files in every known way, and count what the check catches.
+
+Prints the table and writes docs/faults.md. Exit status 1 when a harm passed the check, a
+kind had no place, or a file without harm was refused.
+"""
+
+import argparse
+import sys
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "tests" / "faults"))
+
+import campaign  # noqa: E402  (the suite's folder must be on the path first)
+import released  # noqa: E402
+from injecting import KINDS, Released  # noqa: E402
+
+TABLE = ROOT / "docs" / "faults.md"
+
+HEAD = """# What the check catches
+
+Released files of the sample are damaged on purpose, one harm at a time, and each damaged file is
+given to the check with its manifest. The harms are written from the manifest and the PDF's
+structure alone, without knowledge of the check's code (`tests/faults/`). Places are spread evenly
+over the files. `make faults` writes this page.
+
+"""
+
+
+def alarms_of(file: Released) -> list[str]:
+    """False alarms of one file."""
+    return campaign.alarms([file])
+
+
+def result_of(job: tuple[str, int]) -> campaign.Result:
+    """One kind at so many places."""
+    name, many = job
+    files = released.everything()
+    which = KINDS[name]
+    return campaign.tried(which, files, campaign.chosen(which, files, many))
+
+
+def table(results: list[campaign.Result], alarms: list[str], files: int) -> str:
+    """The page as Markdown."""
+    caught = sum(result.caught for result in results)
+    injected = sum(result.injected for result in results)
+    said = [
+        HEAD,
+        f"{len(results)} kinds, {injected} harms, {caught} caught. "
+        f"{files} files, each undamaged and rewritten in {len(campaign.BENIGN) - 1} harmless ways: "
+        f"{len(alarms)} false alarms.\n\n",
+        "| kind | what is wrong | caught / injected | found as |\n| --- | --- | --- | --- |\n",
+    ]
+    for result in results:
+        found = ", ".join(str(kind) for kind, _ in result.found_as.most_common(2))
+        said.append(
+            f"| {result.kind} | {result.says} | {result.caught} / {result.injected} | {found} |\n"
+        )
+    missed = [f"- {r.kind}: {where}\n" for r in results for where in r.missed]
+    if missed or alarms:
+        said += ["\n## Not as it should be\n\n", *missed, *(f"- alarm: {a}\n" for a in alarms)]
+    return "".join(said)
+
+
+def main() -> int:
+    """Run the campaign."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--places", type=int, default=10, help="places for each kind")
+    parser.add_argument("--kind", action="append", help="only this kind; repeatable")
+    parser.add_argument("--workers", type=int, default=2)
+    chosen = parser.parse_args()
+    names = chosen.kind or list(KINDS)
+    files = released.everything()
+    with ProcessPoolExecutor(chosen.workers) as pool:
+        alarms = [alarm for found in pool.map(alarms_of, files, chunksize=4) for alarm in found]
+        results = list(pool.map(result_of, [(name, chosen.places) for name in names]))
+    page = table(results, alarms, len(files))
+    print(page[len(HEAD) :])
+    if not chosen.kind:
+        TABLE.parent.mkdir(exist_ok=True)
+        TABLE.write_text(page, encoding="utf-8")
+    return 1 if alarms or any(r.missed or not r.injected for r in results) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
