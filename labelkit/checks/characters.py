@@ -23,6 +23,10 @@ LINE_END_HYPHEN = 0x2
 UNPAINTED = (3, 7)
 """Text rendering modes that paint nothing: ISO 32000-1, table 106."""
 
+OBJECT_GAP_EM = 0.22
+"""A gap between two text objects that parts words without a space: the narrowest word space
+of common text faces, in ems."""
+
 _SPACES = frozenset((0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000))
 _SPACES_IN_ROW = range(0x2000, 0x200B)
 _ADDRESS = ctypes.CFUNCTYPE(ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int)(
@@ -95,6 +99,7 @@ class _Reader:
         boxes: list[tuple[float, float, float, float]] = []
         styles: list[tuple[float, int, int, bool]] = []
         parted: list[bool] = []
+        owners: list[int] = []
         left, right, bottom, top = (ctypes.c_double() for _ in range(4))
         refs = tuple(ctypes.byref(v) for v in (left, right, bottom, top))
         get_code, get_box = pdfium.FPDFText_GetUnicode, pdfium.FPDFText_GetCharBox
@@ -109,21 +114,25 @@ class _Reader:
                 gap = True
                 continue
             owner = _ADDRESS(handle, index) or 0
+            get_box(raw, index, *refs)
             if owner != last:
                 style, last = self._style(index), owner
-            get_box(raw, index, *refs)
             codes.append(chr(code) if code < 0x110000 else "\ufffd")
             boxes.append((left.value, top.value, right.value, bottom.value))
             styles.append(style)
+            owners.append(owner)
             parted.append(gap)
             gap = False
-        table = np.array(boxes, dtype=np.float64).reshape(-1, 4)
+        placed = self._millimetres(np.array(boxes, dtype=np.float64).reshape(-1, 4))
+        sizes = np.array([s[0] for s in styles], dtype=np.float64)
+        angles = np.array([s[1] for s in styles], dtype=np.int16)
+        fresh = np.diff(np.array(owners, dtype=np.uint64), prepend=np.uint64(0)) != 0
         return Characters(
             codes=tuple(codes),
-            boxes=self._millimetres(table),
-            sizes_pt=np.array([s[0] for s in styles], dtype=np.float64),
-            angles=np.array([s[1] for s in styles], dtype=np.int16),
-            parted=np.array(parted, dtype=np.bool_),
+            boxes=placed,
+            sizes_pt=sizes,
+            angles=angles,
+            parted=np.array(parted, dtype=np.bool_) | (fresh & _gaps(placed, sizes, angles)),
             faces=tuple(s[2] for s in styles),
             hidden=np.array([s[3] for s in styles], dtype=np.bool_),
             not_embedded=tuple(sorted(self.missing)),
@@ -161,6 +170,23 @@ class _Reader:
                 self.missing.add(_font_name(font))
         mode = pdfium.FPDFTextObj_GetTextRenderMode(owner)
         return size, int(angle), self.fonts[address], mode in UNPAINTED
+
+
+def _gaps(
+    boxes: NDArray[np.float64], sizes_pt: NDArray[np.float64], angles: NDArray[np.int16]
+) -> NDArray[np.bool_]:
+    """Whether a gap as wide as a word's stands before each character."""
+    upright = angles % 180 == 90
+    low = np.where(upright, boxes[:, 1], boxes[:, 0])
+    high = np.where(upright, boxes[:, 3], boxes[:, 2])
+    before = np.concatenate(
+        (
+            [False],
+            np.maximum(low[1:] - high[:-1], low[:-1] - high[1:])
+            > OBJECT_GAP_EM * sizes_pt[1:] * (MM_PER_INCH / PT_PER_INCH),
+        )
+    )
+    return np.asarray(before[: len(boxes)], dtype=np.bool_)
 
 
 def _font_name(font: object) -> str:

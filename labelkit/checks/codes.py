@@ -205,7 +205,7 @@ def _measures(
             f"{required.least_x_mm:.3f} to {required.most_x_mm:.3f} mm",
             f"{x_mm:.3f} mm",
         )
-    with_quiet = symbols.quiet_edges(seen, raster.dpi, required.quiet_modules, x_px)
+    with_quiet = symbols.quiet_edges(seen, measured, raster.dpi, required.quiet_modules)
     if not inside(with_quiet, edges(required.within), SLACK_MM):
         yield told.finding(
             FindingKind.CODE_OUTSIDE,

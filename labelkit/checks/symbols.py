@@ -133,14 +133,23 @@ class Measured:
     """Along the reading direction; 0 where they can't be counted."""
     x_px: float
     """X-dimension in pixels of the raster: dots of a printer of that resolution."""
+    extent: tuple[float, float, float, float]
+    """The symbol's edges in pixels: left, top, right, bottom."""
 
 
 def measure(seen: Seen, raster: Raster) -> Measured:
     """How many modules a symbol has and how large one is."""
     modules = modules_of(seen, raster)
     x1, y1, x2, y2 = extent(seen, raster)
-    length = y2 - y1 if seen.symbology == "code-128" and seen.turn in (90, 270) else x2 - x1
-    return Measured(modules, length / modules if modules else 0.0)
+    length = x2 - x1
+    if seen.symbology == "code-128":
+        # Only the ends of the bars were measured; their length is the reader's.
+        left, top, right, bottom = seen.box
+        if seen.turn in (90, 270):
+            length, x1, x2 = y2 - y1, left, right
+        else:
+            y1, y2 = top, bottom
+    return Measured(modules, length / modules if modules else 0.0, (x1, y1, x2, y2))
 
 
 def is_clear_around(seen: Seen, raster: Raster, quiet_modules: int, x_px: float) -> bool:
@@ -160,10 +169,10 @@ def is_clear_around(seen: Seen, raster: Raster, quiet_modules: int, x_px: float)
     return int(whole.sum()) == int(own.sum())
 
 
-def quiet_edges(seen: Seen, dpi: int, quiet_modules: int, x_px: float) -> Edges:
+def quiet_edges(seen: Seen, measured: Measured, dpi: int, quiet_modules: int) -> Edges:
     """The symbol with its quiet zone, in millimetres."""
-    left, top, right, bottom = seen.edges(dpi)
-    quiet = millimetres(quiet_modules * x_px, dpi)
+    left, top, right, bottom = (millimetres(v, dpi) for v in measured.extent)
+    quiet = millimetres(quiet_modules * measured.x_px, dpi)
     if seen.symbology == "code-128":
         if seen.turn in (90, 270):
             return (left, top - quiet, right, bottom + quiet)

@@ -14,12 +14,16 @@ from numpy.typing import NDArray
 from labelkit.checks.characters import Characters
 from labelkit.checks.places import pixels
 from labelkit.checks.raster import LUMINANCE, Raster
+from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 
 SAMPLES = 16
 """Samples along each side of a glyph's box: about one a pixel at 8 pt and 300 dpi."""
 
 LEAST_CONTRAST = 4.5
 """WCAG 2.2, 1.4.3, level AA: between text and background."""
+
+LEAST_SEEN = 1.05
+"""Less contrast than this is none."""
 
 SIDE_PX = 2.5
 """Ink must begin within this many pixels of each side of a glyph's box: rounding of outline
@@ -33,6 +37,9 @@ FULL_SHARE = 0.97
 
 BLOCKS = 4
 """Rows and columns of the coarse grid on which equal glyphs are compared."""
+
+MOVED_PX = 2
+"""How far equal glyphs are moved to find that they are equal."""
 
 STRANGE_DIFFERENCE = 0.2
 """Mean difference of a glyph's picture from its likes on the page that makes it another."""
@@ -60,7 +67,7 @@ class Visibility:
 
 
 def look(characters: Characters, raster: Raster) -> Visibility:
-    """Look at every character of the page at once."""
+    """Look at every character of the page at once, and closer at those that seem unseen."""
     count = len(characters.codes)
     if not count:
         nothing = np.zeros(0, dtype=np.bool_)
@@ -73,27 +80,47 @@ def look(characters: Characters, raster: Raster) -> Visibility:
         & (boxes[:, 2] < width + 0.5)
         & (boxes[:, 3] < height + 0.5)
     )
-    pictures = _sampled(raster.grey, boxes, 0.0)
-    flat = pictures.reshape(count, -1)
-    dark, light = _extremes(flat, raster.grey, boxes)
-    contrast = (np.maximum(LUMINANCE[light], LUMINANCE[dark]) + 0.05) / (LUMINANCE[dark] + 0.05)
+    pictures = _sampled(raster.grey, boxes)
+    dark, light = _extremes(pictures.reshape(count, -1), raster.grey, boxes)
     middle = (dark.astype(np.int16) + light) // 2
     ink = np.asarray(pictures < middle[:, None, None], dtype=np.bool_)
-    inked = _reaches_sides(ink, boxes) & ~_blots(ink, characters) & (contrast > 1.05)
-    wide, high = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
-    large = np.minimum(wide, high) >= LEAST_LIKENESS_PX
-    inked &= ~characters.hidden & ~(large & _strange(characters, pictures, dark, light))
+    reaches = _reaches_sides(ink, boxes)
+    for index in np.nonzero(~reaches & on_page)[0]:
+        reaches[index], dark[index] = _closer(raster.grey, boxes[index], light[index])
+    contrast = (np.maximum(LUMINANCE[light], LUMINANCE[dark]) + 0.05) / (LUMINANCE[dark] + 0.05)
+    inked = reaches & ~_blots(ink, characters) & (contrast > LEAST_SEEN) & ~characters.hidden
+    large = np.minimum(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) >= LEAST_LIKENESS_PX
+    inked &= ~(large & _strange(characters, raster.grey, boxes, pictures, (dark, light)))
     return Visibility(on_page, inked, contrast)
 
 
-def _sampled(
-    grey: NDArray[np.uint8], boxes: NDArray[np.float64], margin: float
-) -> NDArray[np.uint8]:
-    """Each box as SAMPLES by SAMPLES grey levels, `margin` pixels added on every side."""
+def _closer(
+    grey: NDArray[np.uint8], box: NDArray[np.float64], light: np.uint8
+) -> tuple[bool, np.uint8]:
+    """Whether ink reaches all sides of one box, on every pixel of it, and its darkest level.
+
+    The samples of a small glyph may pass between a stroke's pixels.
+    """
+    left, top, right, bottom = (int(v) for v in (*np.floor(box[:2]), *np.ceil(box[2:])))
+    crop = grey[max(top, 0) : bottom, max(left, 0) : right]
+    if not crop.size:
+        return False, light
+    dark = np.partition(crop, min(4, crop.size - 1), axis=None)[min(4, crop.size - 1)]
+    ink: NDArray[np.bool_] = np.asarray(crop < (int(dark) + int(light) + 1) // 2, dtype=np.bool_)
+    for axis in (0, 1):
+        profile = np.asarray(ink.any(axis=axis))
+        where = np.nonzero(profile)[0]
+        allowed = max(SIDE_PX, SIDE_SHARE * len(profile))
+        if not len(where) or where[0] > allowed or len(profile) - 1 - where[-1] > allowed:
+            return False, dark
+    return True, dark
+
+
+def _sampled(grey: NDArray[np.uint8], boxes: NDArray[np.float64]) -> NDArray[np.uint8]:
+    """Each box as SAMPLES by SAMPLES grey levels."""
     steps = (np.arange(SAMPLES) + 0.5) / SAMPLES
-    left, top = boxes[:, 0] - margin, boxes[:, 1] - margin
-    wide = boxes[:, 2] - boxes[:, 0] + 2 * margin
-    high = boxes[:, 3] - boxes[:, 1] + 2 * margin
+    left, top = boxes[:, 0], boxes[:, 1]
+    wide, high = boxes[:, 2] - left, boxes[:, 3] - top
     columns = np.clip((left[:, None] + wide[:, None] * steps).astype(np.intp), 0, grey.shape[1] - 1)
     rows = np.clip((top[:, None] + high[:, None] * steps).astype(np.intp), 0, grey.shape[0] - 1)
     places = rows[:, :, None] * grey.shape[1] + columns[:, None, :]
@@ -168,33 +195,63 @@ def _blots(ink: NDArray[np.bool_], characters: Characters) -> NDArray[np.bool_]:
 
 def _strange(
     characters: Characters,
+    grey: NDArray[np.uint8],
+    boxes: NDArray[np.float64],
     pictures: NDArray[np.uint8],
-    dark: NDArray[np.uint8],
-    light: NDArray[np.uint8],
+    levels: tuple[NDArray[np.uint8], NDArray[np.uint8]],
 ) -> NDArray[np.bool_]:
     """Glyphs that look unlike the page's others of the same character, face and size.
 
-    Compared on a coarse grid of mean shades: where a glyph falls between pixels moves its
-    edges by up to one, and that is no difference.
+    Compared on a coarse grid of mean shades, and those that differ again on all pixels:
+    where a glyph falls between pixels moves its edges by up to one, which is no difference.
     """
+    dark, light = levels
     blocks = pictures.reshape(len(pictures), BLOCKS, SAMPLES // BLOCKS, BLOCKS, SAMPLES // BLOCKS)
     span = np.maximum(light.astype(np.float32) - dark, 1.0)
     shades = (blocks.mean(axis=(2, 4), dtype=np.float32) - dark[:, None, None]) / span[
         :, None, None
     ]
-    groups: dict[tuple[str, int, int, int], list[int]] = {}
-    sizes, angles = (
+    groups: dict[tuple[str, int, int, int, int], list[int]] = {}
+    em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
+    wide = (characters.boxes[:, 2] - characters.boxes[:, 0]) / em
+    keys = zip(
+        characters.codes,
+        characters.faces,
         (characters.sizes_pt * 4).round().astype(int).tolist(),
         characters.angles.tolist(),
+        # A letter of a ligature has only its share of the ligature's box.
+        (wide * 50).round().astype(int).tolist(),
+        strict=True,
     )
-    for index, key in enumerate(
-        zip(characters.codes, characters.faces, sizes, angles, strict=True)
-    ):
+    for index, key in enumerate(keys):
         groups.setdefault(key, []).append(index)
     strange = np.zeros(len(characters.codes), dtype=np.bool_)
     for members in groups.values():
         if len(members) >= LIKES:
             of_group = shades[members]
             usual = np.sort(of_group, axis=0)[len(members) // 2]
-            strange[members] = np.abs(of_group - usual).mean(axis=(1, 2)) > STRANGE_DIFFERENCE
+            apart = np.abs(of_group - usual).mean(axis=(1, 2))
+            model = members[int(apart.argmin())]
+            for place in np.nonzero(apart > STRANGE_DIFFERENCE)[0]:
+                index = members[int(place)]
+                strange[index] = _differs(grey, boxes[index], boxes[model])
     return strange
+
+
+def _differs(grey: NDArray[np.uint8], one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
+    """Whether two glyphs differ on the pixels, however one is moved by a pixel or two.
+
+    A renderer may set each glyph on whole pixels, to either side of its exact place.
+    """
+    width, height = (int(v) for v in np.ceil(other[2:] - other[:2]))
+    left, top = (round(float(v)) for v in other[:2])
+    model = grey[max(top, 0) : top + height, max(left, 0) : left + width].astype(np.int16)
+    left, top = (round(float(v)) for v in one[:2])
+    least = 255.0
+    for down in range(-MOVED_PX, MOVED_PX + 1):
+        for across in range(-MOVED_PX, MOVED_PX + 1):
+            y, x = max(top + down, 0), max(left + across, 0)
+            part = grey[y : y + height, x : x + width]
+            if part.shape == model.shape:
+                least = min(least, float(np.abs(part - model).mean()))
+    return least > STRANGE_DIFFERENCE / 2 * 255
