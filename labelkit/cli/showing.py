@@ -63,16 +63,11 @@ def show_faults(faults: Iterable[SaidFault]) -> None:
 def show_outcome(outcome: Outcome) -> None:
     """The summary: what was made, for whom, how many pages, what was read back."""
     table = Table(box=None, header_style="bold", pad_edge=False)
-    for title, justify in (
-        ("file", "left"),
-        ("for", "left"),
-        ("language", "left"),
-        ("pages", "right"),
-        ("texts found", "right"),
-        ("codes read", "right"),
-        ("state", "left"),
-    ):
-        table.add_column(title, justify="right" if justify == "right" else "left")
+    for title in ("file", "for", "in"):
+        table.add_column(title, overflow="fold")
+    for title in ("pages", "texts", "codes"):
+        table.add_column(title, justify="right")
+    table.add_column("state")
     for made in outcome.made:
         table.add_row(
             made.file,

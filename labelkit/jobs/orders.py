@@ -216,7 +216,7 @@ class Planner:
             yield Order(
                 stem=stem("pad", preparation.id),
                 artwork="pad",
-                subject=preparation.title,
+                subject=preparation.id,
                 language=self.workspace.pharmacy.language,
                 layout=self._layout("pad"),
                 workspace=self._slice(preparation.id),
