@@ -30,8 +30,8 @@ LEAST_PT = {
 }
 """Least type size by kind of artwork, and where the number comes from."""
 
-LINE_RATIO = 0.9
-"""Height of one line from ascenders to descenders, in ems: sans faces are 0.9 to 1.0."""
+LINE_RATIO = 0.75
+"""Height of the lowest line, in ems: capitals and digits without descenders, in sans faces."""
 
 LEAST_WRITING_MM = 7.0
 LEAST_TICK_MM = 4.0
