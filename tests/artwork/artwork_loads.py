@@ -55,7 +55,7 @@ FILL_FACTS = {
 
 @dataclass(frozen=True)
 class FakeVoice:
-    """Says `texts[id]`, or the statement's id as words."""
+    """Says `texts[id]`, or the statement's id without its first part, as words."""
 
     language: str = "en"
     rtl: bool = False
@@ -63,7 +63,7 @@ class FakeVoice:
 
     def say(self, statement: str, values: Mapping[str, object] | None = None) -> Said:
         """The statement's text; values are not looked at."""
-        words = statement.replace(".", " ").replace("-", " ")
+        words = statement.partition(".")[2].replace(".", " ").replace("-", " ")
         return said(self.texts.get(statement, words), self.language, f"statement:{statement}")
 
 

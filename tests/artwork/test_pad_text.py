@@ -23,9 +23,9 @@ def test_lines_and_ticks() -> None:
     """Writing lines are blanks after their label, ticks are empty brackets, in order."""
     shape = load("pad-letter")
     text = pad_text(shape, loads.sheet(shape, fill=False).pieces[0])
-    assert "label patient: ____" in text
+    assert "patient: ____" in text
     ticks = [line for line in text.splitlines() if line.startswith("[ ]")]
     assert ticks == ["[ ] 12.5 mg", "[ ] 25 mg", "[ ] 50 mg"]
-    assert text.index("label patient") < text.index("[ ] 12.5 mg") < text.index("label signature")
-    assert text.index("label signature") < text.index("How do I take it?")
+    assert text.index("patient: ") < text.index("[ ] 12.5 mg") < text.index("signature: ")
+    assert text.index("signature: ") < text.index("How do I take it?")
     assert text.count("How do I take it?") == 1
