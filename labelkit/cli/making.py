@@ -105,7 +105,7 @@ def check(
     else:
         err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"))
         for finding in report.findings:
-            err.print(Text(f"  {finding.sentence}"))
+            err.print(Text(f"  {finding.sentence}"), soft_wrap=True)
     return 0 if report.ok else 1
 
 

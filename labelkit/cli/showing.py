@@ -54,10 +54,13 @@ def show_faults(faults: Iterable[SaidFault]) -> None:
     """Each fault on standard error: place, what is wrong, what mends it, which rule."""
     for fault in faults:
         place = ", ".join(part for part in (fault.file, fault.where, fault.field) if part)
-        err.print(Text.assemble((f"{place}: " if place else "", "bold"), fault.wrong + "."))
-        err.print(Text(f"    To mend: {fault.mend}."))
+        err.print(
+            Text.assemble((f"{place}: " if place else "", "bold"), fault.wrong + "."),
+            soft_wrap=True,
+        )
+        err.print(Text(f"    To mend: {fault.mend}."), soft_wrap=True)
         if fault.rule:
-            err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"))
+            err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"), soft_wrap=True)
 
 
 def show_outcome(outcome: Outcome) -> None:
@@ -85,7 +88,8 @@ def show_outcome(outcome: Outcome) -> None:
     drafts = sum(1 for made in outcome.made if made.state == "draft")
     out.print(
         f"\n{len(outcome.made)} files in {outcome.out}, each read back from the finished PDF; "
-        "not second-checked."
+        "not second-checked.",
+        soft_wrap=True,
     )
     if drafts:
         out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")

@@ -49,7 +49,7 @@ def contents(order: Order) -> Contents:
     source = desk.source(order.workspace, rx.preparation, rx.strength, rx.patient.language)
     made = makers[order.artwork](order, source, rx, order.fill)
     return Contents(
-        layout=desk.layout(order.layout),
+        layout=desk.layout(order.layout, order.artwork),
         sheets=made.sheets,
         requirements=required(order.workspace, order.artwork, source.preparation, rx),
         records=(f"prescription {rx.number}", f"lot {order.fill.lot}"),
@@ -66,7 +66,7 @@ class _Sheets:
 
 def _stock_lidding(order: Order) -> Contents:
     (lot,) = order.workspace.lots
-    layout = desk.layout(order.layout)
+    layout = desk.layout(order.layout, order.artwork)
     source = desk.source(order.workspace, lot.preparation, lot.strength)
     beyond_use = beyond_use_of(order.workspace, lot)
     return Contents(
@@ -84,7 +84,7 @@ def _patient_lidding(order: Order, source: Source, rx: Prescription, fill: Fill)
             order.workspace.lot(fill.lot),
             fill.beyond_use,
             order.cards,
-            desk.layout(order.layout),
+            desk.layout(order.layout, order.artwork),
             order.first_serial,
             {rx.number: (rx, fill)},
         )
@@ -92,18 +92,18 @@ def _patient_lidding(order: Order, source: Source, rx: Prescription, fill: Fill)
 
 
 def _sleeve(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Sheets:
-    return _Sheets(sleeve_sheets(source, rx, fill, desk.layout(order.layout)))
+    return _Sheets(sleeve_sheets(source, rx, fill, desk.layout(order.layout, order.artwork)))
 
 
 def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Sheets:
-    sheets = leaflet_sheets(source, rx, fill, desk.layout(order.layout))
+    sheets = leaflet_sheets(source, rx, fill, desk.layout(order.layout, order.artwork))
     document = sheets[0].pieces[0].documents["leaflet"][source.patient.language]
     return _Sheets(sheets, as_text(document))
 
 
 def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
-    layout = desk.layout(order.layout)
+    layout = desk.layout(order.layout, order.artwork)
     source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
     sheets = pad_sheets(source, layout)
     return Contents(

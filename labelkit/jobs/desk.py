@@ -6,8 +6,10 @@
 from functools import lru_cache
 from pathlib import Path
 
+from labelkit.geometry.judging import judge
 from labelkit.geometry.model import Layout
 from labelkit.geometry.reading import load
+from labelkit.ground.errors import Fault, LayoutRefused
 from labelkit.manifest.loading import Source
 from labelkit.records.model import Acceptance, Workspace
 from labelkit.wording.catalogs import Catalog, catalog
@@ -26,9 +28,23 @@ def voice(workspace: Workspace, language: str) -> Catalog:
 
 
 @lru_cache(maxsize=64)
-def layout(name_or_path: str) -> Layout:
-    """A layout by name or path. Raises LayoutRefused."""
-    return load(name_or_path)
+def layout(name_or_path: str, artwork: str) -> Layout:
+    """A layout by name or path, judged. Raises LayoutRefused with every rule it breaks."""
+    found = load(name_or_path)
+    faults = list(judge(found))
+    if found.kind.value != artwork:
+        faults.append(
+            Fault(
+                found.file,
+                "",
+                "kind",
+                f"{found.name} is a layout for a {found.kind.value}, not for a {artwork}",
+                "name a layout of that kind (labelkit layouts lists them)",
+            )
+        )
+    if faults:
+        raise LayoutRefused(faults)
+    return found
 
 
 def source(workspace: Workspace, preparation: str, strength: str, language: str = "") -> Source:

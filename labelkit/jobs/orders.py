@@ -8,7 +8,7 @@ workspace, so that a call for one prescription gives what a call for all would g
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from labelkit.ground.errors import Fault, RecordsRefused, Refused, RuleRefused
+from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused, Refused, RuleRefused
 from labelkit.jobs import desk
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
@@ -38,6 +38,7 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     """
     _refuse_unknown(workspace, wish)
     planner = Planner(workspace, wish)
+    planner.refuse_bad_layouts()
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
     return Orders(found, tuple(planner.refused))
@@ -77,6 +78,17 @@ class Planner:
     def _layout(self, artwork: str) -> str:
         chosen = self.wish.layouts.get(artwork)
         return chosen or f"{LAYOUTS[artwork]}-{self.workspace.pharmacy.paper}"
+
+    def refuse_bad_layouts(self) -> None:
+        """Raise LayoutRefused for the layouts of all artworks that are wanted, together."""
+        faults: list[Fault] = []
+        for artwork in sorted(self.wish.only):
+            try:
+                desk.layout(self._layout(artwork), artwork)
+            except LayoutRefused as refused:
+                faults.extend(refused.faults)
+        if faults:
+            raise LayoutRefused(faults)
 
     def _slice(
         self, preparation: str, lots: tuple[Lot, ...] = (), rx: tuple[Prescription, ...] = ()
@@ -144,7 +156,7 @@ class Planner:
         Where the call is for this lot alone (`fills` empty), all usable tablets go on whole
         cards. Raises RuleRefused and LayoutRefused.
         """
-        kind = card_kind(desk.layout(self._layout("lidding")))
+        kind = card_kind(desk.layout(self._layout("lidding"), "lidding"))
         due = [one for _, one in fills.values() if one.lot == lot.number]
         stock = [one for one in due if fills[one.rx][0].lidding == "stock"]
         owners = {
@@ -157,7 +169,7 @@ class Planner:
 
     def _lids(self, lot: Lot, cards: tuple[PlannedCard, ...]) -> Iterator[Order]:
         layout = self._layout("lidding")
-        step = MOST_SHEETS * desk.layout(layout).cards
+        step = MOST_SHEETS * desk.layout(layout, "lidding").cards
         serial = self.wish.first_serial
         for start in range(0, len(cards), step):
             some = cards[start : start + step]
@@ -188,7 +200,7 @@ class Planner:
         cards: tuple[PlannedCard, ...] = ()
         if artwork == "lidding":
             try:
-                cards = plan_cards([one], [card_kind(desk.layout(layout))])
+                cards = plan_cards([one], [card_kind(desk.layout(layout, artwork))])
             except RuleRefused as refused:
                 self._refuse(artwork, subject, refused.faults)
                 return

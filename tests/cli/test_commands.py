@@ -1,0 +1,168 @@
+"""Every command answers in words or JSON, with an exit status, and never with a traceback."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from labelkit.cli.app import app
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "pharmacy"
+
+
+def call(*words: str | Path) -> tuple[int, str, str]:
+    """Exit status, standard output, standard error. A crash is raised, not swallowed."""
+    result = CliRunner().invoke(app, [str(word) for word in words], catch_exceptions=False)
+    return result.exit_code, result.stdout, result.stderr
+
+
+@pytest.fixture
+def records(tmp_path: Path) -> Path:
+    """A copy of the sample's records, free to be damaged."""
+    return Path(shutil.copytree(SAMPLE, tmp_path / "records"))
+
+
+def test_one_prescription_as_json(records: Path, tmp_path: Path) -> None:
+    """The result of `make --json` names each file, its pages and what was read back."""
+    out = tmp_path / "out"
+    status, said, _ = call("make", records, "--rx", "104325", "--out", out, "--json")
+    assert status == 0
+    made = json.loads(said)["made"]
+    assert [m["file"] for m in made] == ["sleeve-rx104325.pdf", "leaflet-rx104325.pdf"]
+    assert all((out / m["file"]).exists() for m in made)
+    status, said, _ = call("check", out / made[0]["file"], "--json")
+    assert status == 0
+    assert json.loads(said)["ok"] is True
+
+
+def test_only_and_another_layout(records: Path, tmp_path: Path) -> None:
+    """--only limits the kinds, --layout chooses another drawing of one."""
+    out = tmp_path / "out"
+    words = ("--lot", "NP2611", "--only", "lidding", "--layout", "lidding=lidding-30-letter")
+    status, said, _ = call("make", records, *words, "--out", out, "--json")
+    assert status == 0
+    assert [m["layout"] for m in json.loads(said)["made"]] == ["lidding-30-letter"]
+
+
+def test_wrong_records_exit_2_and_write_nothing(records: Path, tmp_path: Path) -> None:
+    """All faults at once, by file and line; the output folder isn't even made."""
+    lots = records / "lots.csv"
+    lots.write_text(lots.read_text().replace("2026-11-02", "02/11/26").replace(",96,", ",-1,"))
+    status, said, told = call("make", records, "--all", "--out", tmp_path / "out")
+    assert (status, said) == (2, "")
+    assert "lots.csv" in told
+    assert told.count("To mend:") >= 3
+    assert not (tmp_path / "out").exists()
+    status, said, _ = call("make", records, "--all", "--out", tmp_path / "out", "--json")
+    assert status == 2
+    assert {fault["file"] for fault in json.loads(said)["refused"]} == {"lots.csv"}
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--rx", "nope"), "there is no prescription 'nope'"),
+        (("--lot", "nope"), "there is no lot 'nope'"),
+        (("--all", "--only", "poster"), "'poster' is no artwork"),
+        (("--all", "--layout", "poster=x"), "'poster' is no artwork"),
+        ((), "nothing was asked for"),
+        (("--all", "--layout", "lidding=missing"), "missing"),
+        (("--all", "--layout", "sleeve=pad-letter"), "pad-letter"),
+    ],
+)
+def test_a_wish_that_cannot_be_is_said(
+    records: Path, tmp_path: Path, words: tuple[str, ...], told: str
+) -> None:
+    """Words that name nothing are refused with what could be named instead."""
+    status, _, said = call("make", records, *words, "--out", tmp_path / "out")
+    assert status == 2
+    assert told in " ".join(said.split())
+
+
+def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
+    """A missing workspace is a refusal like any other."""
+    status, _, told = call("make", tmp_path / "none", "--all")
+    assert status == 2
+    assert "none" in told
+
+
+@pytest.mark.parametrize("content", [b"", b"%PDF-1.7", b"\xff" * 64])
+def test_check_of_something_else(tmp_path: Path, content: bytes) -> None:
+    """A file that is no PDF, or has no manifest, is refused without a traceback."""
+    file = tmp_path / "some.pdf"
+    file.write_bytes(content)
+    status, _, told = call("check", file)
+    assert status == 1
+    assert "some.manifest.json" in told
+    (tmp_path / "some.manifest.json").write_bytes(content or b"{}")
+    status, _, told = call("check", file)
+    assert status == 1
+    assert "manifest" in told
+
+
+def test_unaccepted_wording_makes_drafts(records: Path, tmp_path: Path) -> None:
+    """Without an acceptance all is a draft, in its own folder, and said to be one."""
+    (records / "acceptances.toml").unlink()
+    out = tmp_path / "out"
+    status, said, _ = call("make", records, "--rx", "104325", "--out", out)
+    assert status == 0
+    assert "drafts" in said
+    assert sorted(p.name for p in (out / "drafts").glob("*.pdf")) == [
+        "leaflet-rx104325.pdf",
+        "sleeve-rx104325.pdf",
+    ]
+    assert not list(out.glob("*.pdf"))
+
+
+def test_accepting_wording(records: Path, tmp_path: Path) -> None:
+    """An acceptance names person, licence, day and revision, and lifts the draft state."""
+    (records / "acceptances.toml").unlink()
+    status, said, _ = call("wording", records)
+    assert status == 0
+    assert "nobody" in said
+    status, _, told = call("wording", records, "--accept", "en")
+    assert status == 2
+    assert "--name" in told
+    who = ("--name", 'Ana "Ann" O\'Dell', "--licence", "DEMO-1", "--on", "2026-11-24")
+    assert call("wording", records, "--accept", "en", *who)[0] == 0
+    assert call("wording", records, "--accept", "pl", *who)[0] == 2
+    stated = json.loads(call("wording", records, "--json")[1])
+    assert [bool(s["accepted_by"]) for s in stated] == [s["language"] == "en" for s in stated]
+    out = tmp_path / "out"
+    assert call("make", records, "--rx", "104325", "--only", "sleeve", "--out", out)[0] == 0
+    assert (out / "sleeve-rx104325.pdf").exists()
+
+
+def test_a_starter_workspace(tmp_path: Path) -> None:
+    """`new` gives files to fill in, and overwrites nothing."""
+    assert call("new", tmp_path / "mine")[0] == 0
+    assert (tmp_path / "mine" / "pharmacy.toml").exists()
+    status, _, told = call("new", tmp_path / "mine")
+    assert status == 1
+    assert "there is something in this folder" in " ".join(told.split())
+
+
+def test_layouts_are_listed_and_judged(tmp_path: Path) -> None:
+    """The shipped layouts are listed; a file that breaks geometry is refused in millimetres."""
+    status, said, _ = call("layouts", "--json")
+    names = {row["name"] for row in json.loads(said)}
+    assert status == 0
+    assert {"lidding-20-letter", "sleeve-10-a4", "leaflet-plain-a4", "pad-letter"} <= names
+    own = tmp_path / "mine.toml"
+    own.write_text('extends = "lidding-20-letter"\ntitle = "Mine"\n[sheet]\nacross = 5\n')
+    status, _, told = call("layouts", "--check", own)
+    assert status == 2
+    assert " mm" in told
+    assert call("layouts", "--check", tmp_path / "none.toml")[0] == 2
+
+
+def test_explaining_a_prescription(records: Path) -> None:
+    """Each requirement has a source and something that meets it."""
+    status, said, _ = call("explain", "104325", "--in", records, "--json")
+    assert status == 0
+    reasons = json.loads(said)["reasons"]
+    assert {r["artwork"] for r in reasons} == {"sleeve", "leaflet"}
+    assert all(r["source"] and r["met_by"] and r["where"] for r in reasons)
+    assert any(r["particular"] and r["says"] for r in reasons)
