@@ -13,6 +13,7 @@ from math import ceil
 
 from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.model import Lot, Prescription, Workspace
+from labelkit.rules.allotting import Want, allot
 from labelkit.rules.beyond_use import beyond_use_of, rules
 from labelkit.rules.model import Fill, Pack
 from labelkit.rules.places import of_prescription
@@ -26,31 +27,49 @@ STOCK_SOURCE = "common practice, no source: earliest beyond-use date first, one 
 def fill(workspace: Workspace, prescriptions: Sequence[Prescription]) -> tuple[Fill, ...]:
     """A fill for each prescription, in their order.
 
-    Raises RuleRefused with every prescription that can't be filled, or when the lots can't
-    fill all of them together, whatever the choice.
+    Raises RuleRefused with every prescription that can't be filled, or not beside the ones
+    before it.
     """
-    dates, faults = _dates(workspace, prescriptions)
-    faults.extend(
-        _no_lot(workspace, rx, dates)
-        for rx in prescriptions
-        if not _candidates(workspace, rx, dates)
-    )
-    if faults:
-        raise RuleRefused(dict.fromkeys(faults))
-    chosen: dict[str, Lot] = {}
-    for group in _by_medicine(prescriptions):
-        found = _assign(group, [_candidates(workspace, rx, dates) for rx in group])
-        if isinstance(found, int):
-            faults.append(_together(group[found]))
+    fills, refused = fill_each(workspace, prescriptions)
+    if refused:
+        raise RuleRefused(dict.fromkeys(fault for faults in refused.values() for fault in faults))
+    return fills
+
+
+def fill_each(
+    workspace: Workspace, prescriptions: Sequence[Prescription]
+) -> tuple[tuple[Fill, ...], dict[str, tuple[Fault, ...]]]:
+    """Fills of those that can be filled, in their order, and the faults of each that can't.
+
+    What can't be filled beside the prescriptions before it is refused; it takes nothing
+    from those after it.
+    """
+    dates, bad_lots = _dates(workspace, prescriptions)
+    by_medicine = _lots_by_medicine(workspace)
+    refused: dict[str, tuple[Fault, ...]] = {}
+    wants: dict[tuple[str, str], list[tuple[Prescription, Want]]] = {}
+    for rx in prescriptions:
+        medicine = rx.preparation, rx.strength
+        lots = _candidates(by_medicine.get(medicine, []), rx, dates)
+        if lots:
+            want = Want(rx.quantity_this_fill, tuple(lot.number for lot in lots))
+            wants.setdefault(medicine, []).append((rx, want))
         else:
-            chosen.update(zip((rx.number for rx in group), found, strict=True))
-    if faults:
-        raise RuleRefused(faults)
-    return tuple(
-        Fill(rx.number, lot.number, dates[lot.number], packs_of(rx))
+            refused[rx.number] = (*bad_lots.get(rx.lot or "", ()), _no_lot(workspace, rx, dates))
+    chosen: dict[str, str] = {}
+    for medicine, asked in wants.items():
+        usable = {lot.number: lot.usable for lot in by_medicine[medicine]}
+        for (rx, _), number in zip(asked, allot([w for _, w in asked], usable), strict=True):
+            if number is None:
+                refused[rx.number] = (_together(rx),)
+            else:
+                chosen[rx.number] = number
+    fills = tuple(
+        Fill(rx.number, chosen[rx.number], dates[chosen[rx.number]], packs_of(rx))
         for rx in prescriptions
-        for lot in [chosen[rx.number]]
+        if rx.number in chosen
     )
+    return fills, {rx.number: refused[rx.number] for rx in prescriptions if rx.number in refused}
 
 
 def packs_of(rx: Prescription) -> tuple[Pack, ...]:
@@ -71,74 +90,42 @@ def last_tablet_on(rx: Prescription) -> date:
     return rx.dispensed_on + timedelta(days=days - 1)
 
 
-def _by_medicine(prescriptions: Sequence[Prescription]) -> list[list[Prescription]]:
-    """Prescriptions that draw on the same lots, in their order."""
-    groups: dict[tuple[str, str], list[Prescription]] = {}
-    for rx in prescriptions:
-        groups.setdefault((rx.preparation, rx.strength), []).append(rx)
-    return list(groups.values())
-
-
 def _dates(
     workspace: Workspace, prescriptions: Sequence[Prescription]
-) -> tuple[dict[str, date], list[Fault]]:
+) -> tuple[dict[str, date], dict[str, tuple[Fault, ...]]]:
     """Beyond-use dates of the lots that may be used; faults of those that were asked for."""
     dates: dict[str, date] = {}
-    faults: list[Fault] = []
+    faults: dict[str, tuple[Fault, ...]] = {}
     named = {rx.lot for rx in prescriptions}
     for lot in workspace.lots:
         try:
             dates[lot.number] = beyond_use_of(workspace, lot)
         except RuleRefused as refused:
             if lot.number in named:
-                faults.extend(refused.faults)
+                faults[lot.number] = refused.faults
     return dates, faults
 
 
-def _candidates(workspace: Workspace, rx: Prescription, dates: dict[str, date]) -> list[Lot]:
-    lots = [
+def _lots_by_medicine(workspace: Workspace) -> dict[tuple[str, str], list[Lot]]:
+    found: dict[tuple[str, str], list[Lot]] = {}
+    for lot in workspace.lots:
+        found.setdefault((lot.preparation, lot.strength), []).append(lot)
+    return found
+
+
+def _candidates(lots: Sequence[Lot], rx: Prescription, dates: dict[str, date]) -> list[Lot]:
+    """The lots of its medicine that may fill it, earliest beyond-use date first."""
+    last = last_tablet_on(rx)
+    found = [
         lot
-        for lot in workspace.lots
-        if (lot.preparation, lot.strength) == (rx.preparation, rx.strength)
-        and lot.number in dates
+        for lot in lots
+        if lot.number in dates
         and rx.lot in {None, lot.number}
         and lot.made_on <= rx.dispensed_on <= last_day_to_fill(dates[lot.number])
-        and last_tablet_on(rx) <= dates[lot.number]
+        and last <= dates[lot.number]
         and lot.usable >= rx.quantity_this_fill
     ]
-    return sorted(lots, key=lambda lot: (dates[lot.number], lot.number))
-
-
-def _assign(prescriptions: Sequence[Prescription], choices: Sequence[list[Lot]]) -> list[Lot] | int:
-    """The first assignment in order of beyond-use date, or the first prescription left over.
-
-    Depth first, remembering what led nowhere: exact, and quick because a batch uses few lots.
-    """
-    left = {lot.number: lot.usable for lots in choices for lot in lots}
-    dead: set[tuple[int, ...]] = set()
-    chosen: list[Lot] = []
-    tried = [0] * (len(prescriptions) + 1)
-    deepest = 0
-    while len(chosen) < len(prescriptions):
-        place = len(chosen)
-        deepest = max(deepest, place)
-        quantity = prescriptions[place].quantity_this_fill
-        state = (place, *left.values())
-        options = [] if state in dead else choices[place][tried[place] :]
-        step = next((n for n, lot in enumerate(options) if left[lot.number] >= quantity), None)
-        if step is not None:
-            lot = options[step]
-            tried[place] += step + 1
-            tried[place + 1] = 0
-            left[lot.number] -= quantity
-            chosen.append(lot)
-            continue
-        dead.add(state)
-        if not chosen:
-            return deepest
-        lot = chosen.pop()
-        left[lot.number] += prescriptions[place - 1].quantity_this_fill
-    return chosen
+    return sorted(found, key=lambda lot: (dates[lot.number], lot.number))
 
 
 def _no_lot(workspace: Workspace, rx: Prescription, dates: dict[str, date]) -> Fault:

@@ -36,6 +36,8 @@ def fewest(
         return []
     if not variants:
         return None
+    if len(loads) > 1 and all(v.at_hand is None for v in variants):
+        return _each_alone(loads, variants)
     model = highspy.Highs()  # type: ignore[no-untyped-call] # its own stub leaves it bare
     model.silent()
     model.setOptionValue("threads", 1)
@@ -60,6 +62,23 @@ def fewest(
         [v for x, v in zip(row, variants, strict=True) for _ in range(round(model.val(x)))]
         for row in counts
     ]
+
+
+def _each_alone(
+    loads: Sequence[Sequence[int] | int], variants: Sequence[Variant]
+) -> list[list[Variant]] | None:
+    """Where cards never run out no load takes one from another: equal loads are solved once."""
+    solved: dict[tuple[int, ...] | int, list[Variant]] = {}
+    plans = []
+    for load in loads:
+        key = load if isinstance(load, int) else tuple(sorted(load))
+        if key not in solved:
+            found = fewest([load], variants)
+            if found is None:
+                return None
+            (solved[key],) = found
+        plans.append(solved[key])
+    return plans
 
 
 def _hold(
