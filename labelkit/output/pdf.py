@@ -6,37 +6,49 @@ title and the language, and nothing of a patient. Decides nothing about what is 
 
 from labelkit.artwork.page import Artwork, Item, Page
 from labelkit.ground.units import mm_to_pt
+from labelkit.output.bookmarks import bookmarks
 from labelkit.output.content import Drawer, Fonts
+from labelkit.output.metadata import PRODUCER, xmp
+from labelkit.output.tags import Structure
 from labelkit.output.writer import File, Name, Ref, Text, number
 from labelkit.typeset.paragraph import tag
-
-_PRODUCER = "labelkit"
 
 
 def write(artwork: Artwork) -> bytes:
     """The whole file.
 
     Page boxes are the sheet (media, crop, bleed and trim); viewers are told not to scale
-    when printing. Text common to pages is one form, painted under each page's own items.
+    when printing. Text common to pages is one form, painted under each page's own items; a
+    tagged file has no forms, since marked content may be painted only once (ISO 32000-1,
+    14.7.4.2).
     """
     file = File()
     fonts = Fonts()
     drawer = Drawer(fonts)
     pages_ref = file.reserve()
     fonts_ref = file.reserve()
-    forms = _Forms(file, drawer, fonts_ref)
-    pages = [_page(page, file, drawer, forms, pages_ref, fonts_ref) for page in artwork.pages]
+    sheets = _Sheets(file, drawer, pages_ref, fonts_ref)
+    structure = Structure(artwork) if artwork.tagged else None
+    pages = [
+        sheets.tagged(page, structure, index) if structure else sheets.plain(page)
+        for index, page in enumerate(artwork.pages)
+    ]
     file.fill(pages_ref, {"Type": Name("Pages"), "Kids": pages, "Count": len(pages)})
     file.fill(fonts_ref, _write_fonts(file, fonts))
-    return file.finish(
-        {
-            "Type": Name("Catalog"),
-            "Pages": pages_ref,
-            "Lang": Text(tag(artwork.language)),
-            "ViewerPreferences": _preferences(artwork),
-        },
-        {"Title": Text(artwork.title), "Producer": Text(_PRODUCER)},
-    )
+    language = tag(artwork.language)
+    catalog: dict[str, object] = {
+        "Type": Name("Catalog"),
+        "Pages": pages_ref,
+        "Lang": Text(language),
+        "ViewerPreferences": _preferences(artwork),
+        "Metadata": file.raw_stream(
+            {"Type": Name("Metadata"), "Subtype": Name("XML")}, xmp(artwork.title, language)
+        ),
+    }
+    if structure:
+        catalog |= structure.write(file, pages, artwork.pages)
+        catalog |= bookmarks(structure, file, pages, artwork.pages)
+    return file.finish(catalog, {"Title": Text(artwork.title), "Producer": Text(PRODUCER)})
 
 
 def _preferences(artwork: Artwork) -> dict[str, object]:
@@ -57,19 +69,37 @@ def _write_fonts(file: File, fonts: Fonts) -> dict[str, object]:
     return refs
 
 
-class _Forms:
-    """Form XObjects for the items that pages share, one per different tuple."""
+class _Sheets:
+    """Pages of one file, and the forms they share."""
 
-    def __init__(self, file: File, drawer: Drawer, fonts_ref: Ref) -> None:
-        self._file, self._drawer, self._fonts_ref = file, drawer, fonts_ref
-        self._made: dict[tuple[tuple[Item, ...], float, float], tuple[str, Ref]] = {}
+    def __init__(self, file: File, drawer: Drawer, pages_ref: Ref, fonts_ref: Ref) -> None:
+        self._file, self._drawer = file, drawer
+        self._pages_ref, self._fonts_ref = pages_ref, fonts_ref
+        self._forms: dict[tuple[tuple[Item, ...], float, float], tuple[str, Ref]] = {}
 
-    def of(self, page: Page) -> tuple[str, Ref] | None:
-        """Name and reference of the page's form; None where it shares nothing."""
+    def plain(self, page: Page) -> Ref:
+        """An untagged page."""
+        content = self._drawer.items(page.items, page.height_mm)
         if not page.shared:
-            return None
+            return self._add(page, content, {}, {})
+        name, ref = self._form(page)
+        return self._add(page, f"/{name} Do\n{content}", {"XObject": {name: ref}}, {})
+
+    def tagged(self, page: Page, structure: Structure, index: int) -> Ref:
+        """A page whose content is marked for the structure tree."""
+        said: list[str] = []
+        for span in structure.spans(page):
+            if span.element is None:
+                said.append("/Artifact BMC")
+            else:
+                said.append(f"/{span.element.role} <</MCID {span.mcid}>> BDC")
+            said += [self._drawer.items(span.items, page.height_mm), "EMC"]
+        return self._add(page, "\n".join(said), {}, {"StructParents": index, "Tabs": Name("S")})
+
+    def _form(self, page: Page) -> tuple[str, Ref]:
+        """Name and reference of the form for a page's common items."""
         key = (page.shared, page.width_mm, page.height_mm)
-        if key not in self._made:
+        if key not in self._forms:
             content = self._drawer.items(page.shared, page.height_mm)
             ref = self._file.stream(
                 {
@@ -80,31 +110,24 @@ class _Forms:
                 },
                 content.encode("ascii"),
             )
-            self._made[key] = (f"S{len(self._made)}", ref)
-        return self._made[key]
+            self._forms[key] = (f"S{len(self._forms)}", ref)
+        return self._forms[key]
+
+    def _add(
+        self, page: Page, content: str, resources: dict[str, object], more: dict[str, object]
+    ) -> Ref:
+        boxes = ("MediaBox", "CropBox", "BleedBox", "TrimBox")
+        return self._file.add(
+            {
+                "Type": Name("Page"),
+                "Parent": self._pages_ref,
+                "Resources": {"Font": self._fonts_ref, **resources},
+                "Contents": self._file.stream({}, content.encode("ascii")),
+                **{box: _sheet(page) for box in boxes},
+                **more,
+            }
+        )
 
 
 def _sheet(page: Page) -> list[object]:
     return [0, 0, number(mm_to_pt(page.width_mm)), number(mm_to_pt(page.height_mm))]
-
-
-def _page(
-    page: Page, file: File, drawer: Drawer, forms: _Forms, pages_ref: Ref, fonts_ref: Ref
-) -> Ref:
-    content = drawer.items(page.items, page.height_mm)
-    resources: dict[str, object] = {"Font": fonts_ref}
-    form = forms.of(page)
-    if form:
-        name, ref = form
-        content = f"/{name} Do\n{content}"
-        resources["XObject"] = {name: ref}
-    boxes = ("MediaBox", "CropBox", "BleedBox", "TrimBox")
-    return file.add(
-        {
-            "Type": Name("Page"),
-            "Parent": pages_ref,
-            "Resources": resources,
-            "Contents": file.stream({}, content.encode("ascii")),
-            **{box: _sheet(page) for box in boxes},
-        }
-    )
