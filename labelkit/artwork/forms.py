@@ -131,6 +131,6 @@ def _entry(spot: Spot, entry: Paragraph, place: Box) -> tuple[Item, ...]:
         tick, text = other_side(tick, place), other_side(text, place)
     style = replace(style_of(spot), align="start", valign="middle")
     return (
-        frame(tick.inset(FINE_MM / 2), FINE_MM, spot.origin("layout")),
+        frame(tick.inset(FINE_MM / 2), FINE_MM, spot.origin(f"ticks:{spot.field.arg}")),
         *set_items(spot, (entry,), style, box=text),
     )

@@ -16,7 +16,8 @@ class Origin:
     """Where an item comes from, so that a person can ask why it is there."""
 
     source: str
-    """``statement:ID``, ``fact:NAME``, ``code:NAME``, ``picture:NAME`` or ``layout``."""
+    """``statement:ID``, ``fact:NAME`` (``fact:A,B`` for several), ``code:NAME``,
+    ``picture:NAME``, ``ticks:NAME`` or ``layout``."""
     language: str = ""
     """BCP 47 tag for text."""
     piece: str = ""
