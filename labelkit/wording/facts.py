@@ -50,7 +50,7 @@ def preparation_facts(
         _record("pharmacy_address", ", ".join(pharmacy.address), voice),
         _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
         _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),
-        _record("out_of_hours", pharmacy.out_of_hours, voice),
+        _record("out_of_hours", _numbers_whole(pharmacy.out_of_hours), voice),
     ]
     if preparation.excipients:
         names = [substance(name, "excipient", voice) for name in preparation.excipients]
@@ -136,7 +136,7 @@ def values(
         "least_interval_min": interval * 60,
         "pharmacy": pharmacy.name,
         "pharmacy_telephone": pharmacy.telephone,
-        "out_of_hours": pharmacy.out_of_hours,
+        "out_of_hours": _numbers_whole(pharmacy.out_of_hours),
     }
     if preparation.comparison is not None:
         found |= {
@@ -217,6 +217,11 @@ def _slug(word: str) -> str:
 
 def _named(*facts: Said) -> dict[str, Said]:
     return {fact.origin.removeprefix("fact:"): fact for fact in facts}
+
+
+def _numbers_whole(text: str) -> str:
+    """The text with the spaces inside its telephone numbers made non-breaking."""
+    return re.sub(r"(?<=[\d)]) (?=[\d(])", "\u00a0", text)
 
 
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
