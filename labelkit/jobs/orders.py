@@ -5,7 +5,7 @@ others are ordered. Which lot fills which prescription is always decided over th
 workspace, so that a call for one prescription gives what a call for all would give.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused, Refused, RuleRefused
@@ -14,7 +14,7 @@ from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
 from labelkit.records.model import Lot, Prescription, Workspace
-from labelkit.rules.fills import fill
+from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_prescription
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import card_kind, plan_cards
@@ -111,26 +111,12 @@ class Planner:
                 passed.append(rx)
             elif self._wanted(rx):
                 self._refuse("all artwork", f"prescription {rx.number}", faults)
-        filled, fills = self._fill(passed)
-        return {rx.number: (rx, one) for rx, one in zip(filled, fills, strict=True)}
-
-    def _fill(
-        self, passed: Sequence[Prescription]
-    ) -> tuple[Sequence[Prescription], tuple[Fill, ...]]:
-        """All at once; where that is refused, one after the other in the records' order."""
-        try:
-            return passed, fill(self.workspace, passed)
-        except RuleRefused:
-            kept: list[Prescription] = []
-            fills: tuple[Fill, ...] = ()
-            for rx in passed:
-                try:
-                    fills = fill(self.workspace, [*kept, rx])
-                    kept.append(rx)
-                except RuleRefused as refused:
-                    if self._wanted(rx):
-                        self._refuse("all artwork", f"prescription {rx.number}", refused.faults)
-            return kept, fills
+        fills, left_over = fill_each(self.workspace, passed)
+        by_number = {rx.number: rx for rx in passed}
+        for number, faults in left_over.items():
+            if self._wanted(by_number[number]):
+                self._refuse("all artwork", f"prescription {number}", faults)
+        return {one.rx: (by_number[one.rx], one) for one in fills}
 
     def lidding(self, fills: Fills) -> Iterator[Order]:
         """Stock lidding of each lot, in files of at most 500 sheets."""
@@ -157,13 +143,10 @@ class Planner:
         cards. Raises RuleRefused and LayoutRefused.
         """
         kind = card_kind(desk.layout(self._layout("lidding"), "lidding"))
-        due = [one for _, one in fills.values() if one.lot == lot.number]
-        stock = [one for one in due if fills[one.rx][0].lidding == "stock"]
-        owners = {
-            number: f"{rx.patient.name} {rx.patient.born_on.isoformat()}"
-            for number, (rx, _) in fills.items()
-        }
-        taken = sum(pack.tablets for one in due for pack in one.packs)
+        due = [(rx, one) for rx, one in fills.values() if one.lot == lot.number]
+        stock = [one for rx, one in due if rx.lidding == "stock"]
+        owners = {rx.number: f"{rx.patient.name} {rx.patient.born_on.isoformat()}" for rx, _ in due}
+        taken = sum(pack.tablets for _, one in due for pack in one.packs)
         left = lot.model_copy(update={"retained": lot.retained + taken})
         return (*plan_cards(stock, [kind], owners), *plan_cards(left, [kind]))
 

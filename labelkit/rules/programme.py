@@ -6,6 +6,7 @@ cards. One thread and no time limit, so that the same input gives the same plan.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import highspy
 
@@ -36,8 +37,25 @@ def fewest(
         return []
     if not variants:
         return None
-    if len(loads) > 1 and all(v.at_hand is None for v in variants):
-        return _each_alone(loads, variants)
+    if all(v.at_hand is None for v in variants):
+        alone = [
+            _alone(load if isinstance(load, int) else tuple(sorted(load)), tuple(variants))
+            for load in loads
+        ]
+        return None if None in alone else [list(plan) for plan in alone if plan is not None]
+    return _solved(loads, variants)
+
+
+@lru_cache(maxsize=4096)
+def _alone(load: tuple[int, ...] | int, variants: tuple[Variant, ...]) -> list[Variant] | None:
+    """Where cards never run out no load takes one from another: equal loads are solved once."""
+    found = _solved([load], variants)
+    return None if found is None else found[0]
+
+
+def _solved(
+    loads: Sequence[Sequence[int] | int], variants: Sequence[Variant]
+) -> list[list[Variant]] | None:
     model = highspy.Highs()  # type: ignore[no-untyped-call] # its own stub leaves it bare
     model.silent()
     model.setOptionValue("threads", 1)
@@ -62,23 +80,6 @@ def fewest(
         [v for x, v in zip(row, variants, strict=True) for _ in range(round(model.val(x)))]
         for row in counts
     ]
-
-
-def _each_alone(
-    loads: Sequence[Sequence[int] | int], variants: Sequence[Variant]
-) -> list[list[Variant]] | None:
-    """Where cards never run out no load takes one from another: equal loads are solved once."""
-    solved: dict[tuple[int, ...] | int, list[Variant]] = {}
-    plans = []
-    for load in loads:
-        key = load if isinstance(load, int) else tuple(sorted(load))
-        if key not in solved:
-            found = fewest([load], variants)
-            if found is None:
-                return None
-            (solved[key],) = found
-        plans.append(solved[key])
-    return plans
 
 
 def _hold(
