@@ -5,14 +5,17 @@ whole printer dots, measured from the sheet's top left, where a raster begins.
 """
 
 from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
 from labelkit.barcodes.model import Symbol
 from labelkit.ground.box import Box
 from labelkit.ground.units import dots_to_mm, mm_to_pt, pt_to_mm
+from labelkit.output.clusters import Cluster, Part
 from labelkit.output.embedding import EmbeddedFont
-from labelkit.output.reading import Placed, in_reading_order
+from labelkit.output.reading import Placed, in_reading_order, parts_words
 from labelkit.output.writer import number
+from labelkit.typeset.fonts import face
 from labelkit.typeset.model import FaceKey, GlyphRun, TextLine
 
 _TURNS = {0: (1, 0, 0, 1), 90: (0, -1, 1, 0), 270: (0, 1, -1, 0)}
@@ -60,8 +63,10 @@ class Drawer:
 
     def _text(self, item: TextItem, height_mm: float) -> str:
         said = [colour(item.colour, "fill"), "BT"]
-        for line in item.lines:
+        for line, after in zip_longest(item.lines, item.lines[1:]):
             said += self._line(line, item, height_mm)
+            if after is not None and parts_words(line):
+                said.append(self._space(line))
         said.append("ET")
         return "\n".join(said)
 
@@ -76,6 +81,14 @@ class Drawer:
             said.append(f"/{font.name} {number(run.size_pt)} Tf {matrix} {x} {y} Tm")
             said.append(shown)
         return said
+
+    def _space(self, line: TextLine) -> str:
+        """The space that the line's end stands for: who reads the content without looking at
+        places (a screen reader) needs it."""
+        key = line.runs[-1].face
+        gid = face(key).hb_font.get_nominal_glyph(ord(" "))
+        cid = self._fonts.of(key).cid(Cluster((Part(gid, 0.0, 0.0),), 0.0, " "))
+        return f"<{cid:04X}> Tj"
 
     def _shown(self, line: TextLine) -> list[tuple[GlyphRun, float, str]]:
         """Per run: the run, where its first glyph is from its left end, and what shows it.

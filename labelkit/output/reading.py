@@ -26,6 +26,9 @@ _ASIDE = 20.0
 """1/1000 em: a mark stands so far beside a glyph's edge, since glyphs that start at the same
 place are taken for a shadow of one another."""
 
+UNSPACED = ("zh", "ja")
+"""Languages whose lines are joined without a space."""
+
 _WEAK = frozenset({"EN", "AN", "NSM", "CS", "ES", "ET", "BN"})
 _RIGHT = frozenset({"R", "AL"})
 
@@ -89,6 +92,13 @@ def in_reading_order(line: TextLine) -> list[list[Placed]]:
         if line.rtl or directions == {True}
         else _left_to_right(line, runs)
     )
+
+
+def parts_words(line: TextLine) -> bool:
+    """Whether the line's end stands for a space in its text, written after its last glyph: not
+    after a hyphen, not in Chinese, not where lines are written from right to left."""
+    language = line.runs[-1].language if line.runs else ""
+    return bool(line.runs) and not (line.hyphen or line.rtl or language.startswith(UNSPACED))
 
 
 def _width(placed: list[Placed]) -> float:

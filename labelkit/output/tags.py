@@ -8,10 +8,12 @@ is the order of the items. Claims no conformance: no validator has said so.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from labelkit.artwork.page import Artwork, CodeItem, Item, Page, StrokeItem, Tag, TextItem
 from labelkit.ground.box import Box
 from labelkit.ground.units import mm_to_pt
+from labelkit.output.reading import UNSPACED
 from labelkit.output.writer import File, Name, Ref, Text, number
 from labelkit.typeset.model import TextLine
 from labelkit.typeset.paragraph import tag as bcp47
@@ -23,9 +25,6 @@ _ATTRIBUTES: dict[str, dict[str, object]] = {
     "L": {"O": Name("List"), "ListNumbering": Name("Disc")},
     "TH": {"O": Name("Table"), "Scope": Name("Column")},
 }
-
-_UNSPACED = ("zh", "ja")
-"""Languages whose lines are joined without a space."""
 
 
 @dataclass
@@ -46,15 +45,16 @@ class Element:
 
     def text(self) -> str:
         """What it says, in logical order."""
-        joint = "" if self.language.startswith(_UNSPACED) else " "
         said = ""
-        for i, line in enumerate(self.lines):
-            last = i == len(self.lines) - 1
-            said += line.text + ("" if line.hyphen or last else joint)
+        for line, after in zip_longest(self.lines, self.lines[1:]):
+            said += line.text
+            if after is not None and not line.hyphen and not _unspaced(line):
+                said += " "
         return said
 
     def needs_actual_text(self) -> bool:
-        """Whether the content alone would read otherwise: broken words, mixed directions."""
+        """Whether the content alone would read otherwise: broken words, and lines
+        written as they are seen, from left to right."""
         return any(line.hyphen or len({run.rtl for run in line.runs}) > 1 for line in self.lines)
 
 
@@ -174,6 +174,10 @@ class Structure:
         for kid in self.root.kids:
             if kid.role[0] == "H" and kid.role[1:].isdigit():
                 yield int(kid.role[1:]), kid
+
+
+def _unspaced(line: TextLine) -> bool:
+    return bool(line.runs) and line.runs[-1].language.startswith(UNSPACED)
 
 
 def _named(role: str, key: tuple[str, ...], parent: Element) -> Element:

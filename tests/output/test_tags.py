@@ -1,6 +1,8 @@
 """The structure of tagged files, read back with PDFium and pikepdf."""
 
 import io
+import subprocess
+from pathlib import Path
 
 import pikepdf
 from drawn_pages import LETTER, ORIGIN, plain, text_item
@@ -82,6 +84,16 @@ def test_each_element_holds_its_text() -> None:
         "Despegue desde la esquina",
         "Who to call",
     ]
+
+
+def test_lines_are_parted_by_spaces_for_poppler(tmp_path: Path) -> None:
+    """A reader that joins content without looking at places still finds the words parted."""
+    path = tmp_path / "tagged.pdf"
+    path.write_bytes(leaflet((text_item(LONG, at(0, 12, width=40), tag=Tag("P", "b2.0")),)))
+    said = subprocess.run(
+        ["pdfinfo", "-struct-text", str(path)], check=True, capture_output=True, text=True
+    ).stdout
+    assert f'"{LONG}"' in said
 
 
 def test_languages_and_alternative_texts() -> None:
