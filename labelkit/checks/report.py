@@ -37,8 +37,19 @@ class Checked:
         return tuple(b64encode(proof).decode("ascii") for proof in self.proofs)
 
 
-def as_html(title: str, files: Iterable[Checked], second_check: str = NOT_SECOND_CHECKED) -> bytes:
-    """The report on one job's files as a page of HTML, in UTF-8."""
+def as_html(
+    title: str,
+    files: Iterable[Checked],
+    second_check: str = NOT_SECOND_CHECKED,
+    *,
+    refused: Iterable[tuple[str, Iterable[str]]] = (),
+    decisions: Iterable[str] = (),
+) -> bytes:
+    """The report on one job's files as a page of HTML, in UTF-8.
+
+    `refused` names what was not made, with the reasons; `decisions` is what licensed persons
+    decided that the reader must know.
+    """
     listed = tuple(files)
     page = _template().render(
         title=title,
@@ -46,6 +57,8 @@ def as_html(title: str, files: Iterable[Checked], second_check: str = NOT_SECOND
         ok=bool(listed) and all(file.report.ok for file in listed),
         findings=sum(len(file.report.findings) for file in listed),
         second_check=second_check,
+        refused=tuple(refused),
+        decisions=tuple(decisions),
     )
     return page.encode("utf-8")
 

@@ -13,6 +13,7 @@ from labelkit.jobs.making import make_one, make_some
 from labelkit.jobs.order import Order
 from labelkit.jobs.orders import orders
 from labelkit.jobs.publishing import OutputRefused, opened, unwritable
+from labelkit.jobs.reporting import report
 from labelkit.jobs.results import Made, NotMade, Outcome
 from labelkit.jobs.wishes import Wish
 from labelkit.records.reading import read_workspace
@@ -61,7 +62,11 @@ def make(
             else:
                 refused.append(result)
         progress(len(wanted.orders), len(wanted.orders))
-    return Outcome(workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused))
+        outcome = Outcome(
+            workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused)
+        )
+        report(outcome, workspace)
+    return outcome
 
 
 def _results(

@@ -52,7 +52,7 @@ def test_the_demo_makes_all_of_the_sample(demo: Path, outcome: Outcome) -> None:
 def test_every_file_stands_whole_beside_its_proofs(demo: Path, outcome: Outcome) -> None:
     """Each PDF has manifest, check and a proof for each page; nothing else lies about."""
     artwork = demo / "artwork"
-    expected = {".labelkit.lock"}
+    expected = {".labelkit.lock", "report.html"}
     for made in outcome.made:
         stem = made.file.removesuffix(".pdf")
         expected |= {made.file, f"{stem}.manifest.json", f"{stem}.check.json"}

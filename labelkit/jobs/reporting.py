@@ -1,0 +1,82 @@
+"""The report of one job: what was made and read back, what was refused, what was decided.
+
+One page of HTML beside the artwork, whole in itself. It is written for the person who has
+to decide whether to release, and says 'not second-checked' since no register says otherwise.
+"""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+from labelkit.checks.model import CheckReport
+from labelkit.checks.report import Checked, as_html
+from labelkit.ground import door
+from labelkit.jobs.publishing import CHECK, OutputRefused, unwritable
+from labelkit.jobs.results import Made, Outcome
+from labelkit.records.model import Workspace
+
+FILE = "report.html"
+
+MOST_PICTURED = 60
+"""Files whose proofs stand in the report: more make a page that no browser likes."""
+
+
+def report(outcome: Outcome, workspace: Workspace) -> Path:
+    """Write the report into the output folder. Raises OutputRefused."""
+    out = Path(outcome.out)
+    files = (_checked(out, made, len(outcome.made) <= MOST_PICTURED) for made in outcome.made)
+    page = as_html(
+        f"{workspace.pharmacy.name}: artwork",
+        files,
+        refused=tuple(_refused(outcome)),
+        decisions=tuple(_decisions(workspace)),
+    )
+    path = out / FILE
+    try:
+        door.write_whole(path, page)
+    except OSError as error:
+        raise OutputRefused([unwritable(path, error)]) from error
+    return path
+
+
+def _checked(out: Path, made: Made, pictured: bool) -> Checked:
+    stem = made.file.removesuffix(".pdf")
+    stated = json.loads(door.read_bytes(out / f"{stem}{CHECK}"))
+    fields = {name: stated[name] for name in CheckReport.model_fields}
+    proofs = (out / f"{stem}.proof-{n}.png" for n in range(1, made.pages + 1))
+    return Checked(
+        name=made.file,
+        report=CheckReport.model_validate(fields),
+        proofs=tuple(door.read_bytes(proof) for proof in proofs) if pictured else (),
+    )
+
+
+def _refused(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for refused in outcome.refused:
+        sentences = tuple(
+            f"{', '.join(p for p in (f.file, f.where, f.field) if p)}: {f.wrong}. "
+            f"To mend: {f.mend}." + (f" (Rule {f.rule}: {f.source}.)" if f.rule else "")
+            for f in refused.faults
+        )
+        yield f"{refused.artwork} for {refused.subject}", sentences
+
+
+def _decisions(workspace: Workspace) -> Iterator[str]:
+    """What licensed persons decided beyond the rules: every report prints it."""
+    for o in workspace.decisions.overrides:
+        yield (
+            f"Rule {o.rule} overridden for {o.record} by {o.by}, licence {o.licence}, "
+            f"{o.at.isoformat()}: {o.reason}"
+        )
+    for r in workspace.decisions.removed_particulars:
+        yield (
+            f"Particular {r.id} left out of the {r.artwork} by {r.by}, licence {r.licence}, "
+            f"{r.on.isoformat()}: {r.reason}"
+        )
+    for rx in workspace.prescriptions:
+        medicines = rx.patient.medicines
+        if medicines is not None:
+            yield (
+                f"Prescription {rx.number}: checked against the medicines recorded on "
+                f"{medicines.asked_on.isoformat()}"
+            )
