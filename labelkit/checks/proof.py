@@ -142,7 +142,7 @@ def _finding(draw: ImageDraw.ImageDraw, finding: Finding, count: int, before: in
 
 
 def _png(picture: Image.Image) -> bytes:
-    """A PNG of 64 colours: black print and a few outlines need no more, and it's a third as large."""
+    """A PNG of 64 colours: print and a few outlines need no more, at a third of the size."""
     out = io.BytesIO()
     picture.quantize(64, method=Image.Quantize.FASTOCTREE).save(
         out, "PNG", compress_level=6, dpi=(PROOF_DPI, PROOF_DPI)
