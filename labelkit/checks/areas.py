@@ -4,11 +4,13 @@ on released artwork, a code nobody asked for."""
 from collections.abc import Iterable, Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from labelkit.checks import symbols, values
 from labelkit.checks.model import Finding, FindingKind, sentence
-from labelkit.checks.places import Edges, edges, grown, overlap, place_of
+from labelkit.checks.places import Edges, edges, grown, millimetres, overlap, place_of
 from labelkit.checks.streams import normal
+from labelkit.checks.symbols import Seen
 from labelkit.checks.texts import short
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import Manifest, ManifestPage, Place
@@ -19,11 +21,26 @@ INK_BELOW = 235
 EDGE_SLACK_MM = 0.1
 """Over a dot of a 300 dpi printer: the snap to the printer's grid."""
 
-BLOCK_PX = 32
-"""Side of the blocks in which a page is searched for stray codes: 2.7 mm at 300 dpi."""
+BLOCK = 8
+"""Samples along a side of the blocks in which a page is searched for stray codes: the bits
+of a byte, so that a block's rows are counted by table."""
+
+_ONES = np.array([bin(byte).count("1") for byte in range(256)], dtype=np.uint8)
+_CHANGES = np.array([bin((byte ^ byte >> 1) & 127).count("1") for byte in range(256)], np.uint8)
+"""Dark samples of a row of eight, and changes between neighbours."""
 
 SAMPLE_PX = 4
-"""Every so many pixels one is looked at in that search."""
+"""Every so many pixels one is looked at in that search: blocks are 2.7 mm at 300 dpi."""
+
+COARSER = 4
+"""How much wider the second search's samples are apart."""
+
+CHANGES = 12
+"""Changes between dark and light along a block's rows, or its columns, from which it may be
+part of a code: half of 56, less what the edge of a code leaves."""
+
+AROUND_MM = 2.0
+"""Room around a suspicious part that is read with it: a code's edge and quiet zone."""
 
 DENSE = (0.2, 0.8)
 """Share of ink of a block that may belong to a code: about half its modules are dark."""
@@ -62,15 +79,17 @@ def check_safe(view: PageView, page: ManifestPage) -> Iterator[Finding]:
             return
 
 
-def check_empty(view: PageView, page: ManifestPage, manifest: Manifest) -> Iterator[Finding]:
+def check_empty(
+    view: PageView, page: ManifestPage, manifest: Manifest, strays: Iterable[Seen]
+) -> Iterator[Finding]:
     """Particulars or codes over cavities that hold no tablet."""
     lots = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "lot"})
     drugs = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "drug"})
+    codes = [(seen, seen.edges(view.raster.dpi)) for seen in strays]
     for place in page.empty:
         box = edges(place.within)
-        text = view.content(box).text
-        found = _particulars(text, lots, drugs, manifest.languages)
-        read = [] if found else symbols.read_in(view.raster, box)
+        found = _particulars(view.content(box).text, lots, drugs, manifest.languages)
+        read = [seen for seen, where in codes if overlap(where, box)]
         if found or read:
             what = short(found) if found else f"a {read[0].symbology}"
             yield sentence(
@@ -132,49 +151,71 @@ def _has_seen_text(view: PageView, place: Place) -> bool:
     return bool(len(chosen)) and bool(view.visibility.inked[chosen].all())
 
 
-def check_stray_codes(
-    view: PageView, page: ManifestPage, known: Iterable[Place]
-) -> Iterator[Finding]:
+def stray_codes(view: PageView, page: ManifestPage, known: Iterable[Place]) -> list[Seen]:
     """Codes elsewhere than in the boxes of required ones.
 
     Looks only where the page is as dark as a code is and no required code or text stands.
     """
     expected = [edges(place) for place in known]
+    found: dict[tuple[int, int, int, int], Seen] = {}
     for box in _dense_blocks(view, [*expected, *(edges(c.within) for c in page.codes)]):
-        for seen in symbols.read_in(view.raster, grown(box, 2.0)):
+        for seen in symbols.read_in(view.raster, grown(box, AROUND_MM)):
             where = seen.edges(view.raster.dpi)
             if not any(overlap(where, other) for other in expected):
-                yield sentence(
-                    FindingKind.CODE_EXTRA,
-                    view.number,
-                    f"a {seen.symbology} that nobody asked for stands at "
-                    f"{where[0]:.1f}, {where[1]:.1f} mm",
-                    expected="required codes only",
-                    found=short(seen.text),
-                    where=place_of(where),
-                )
+                found[seen.box] = seen
+    return list(found.values())
+
+
+def check_strays(view: PageView, strays: Iterable[Seen]) -> Iterator[Finding]:
+    """A finding for each code that nobody asked for."""
+    for seen in strays:
+        where = seen.edges(view.raster.dpi)
+        yield sentence(
+            FindingKind.CODE_EXTRA,
+            view.number,
+            f"a {seen.symbology} that nobody asked for stands at {where[0]:.1f}, {where[1]:.1f} mm",
+            expected="required codes only",
+            found=short(seen.text),
+            where=place_of(where),
+        )
 
 
 def _dense_blocks(view: PageView, known: Iterable[Edges]) -> list[Edges]:
-    """Boxes around connected blocks that are neither light nor black, nor known, nor text."""
+    """Boxes around connected blocks that look like a code's, and aren't known and aren't text.
+
+    Looks twice, the second time for modules so large that one fills a block of the first.
+    """
+    expected = list(known)
+    return [
+        box
+        for step in (SAMPLE_PX, SAMPLE_PX * COARSER)
+        for box in _grouped(*_suspicious(view, expected, step))
+    ]
+
+
+def _suspicious(view: PageView, known: list[Edges], step: int) -> tuple[NDArray[np.bool_], float]:
+    """Which blocks to search, and a block's side in millimetres."""
     raster = view.raster
-    sampled = raster.grey[::SAMPLE_PX, ::SAMPLE_PX] < 128
-    side = BLOCK_PX // SAMPLE_PX
-    rows, columns = sampled.shape[0] // side, sampled.shape[1] // side
-    blocks = sampled[: rows * side, : columns * side].reshape(rows, side, columns, side)
-    share = blocks.mean(axis=(1, 3), dtype=np.float32)
-    dense = (share > DENSE[0]) & (share < DENSE[1])
-    block_mm = BLOCK_PX * 25.4 / raster.dpi
+    dark = np.packbits(raster.grey[::step, ::step] < 128, axis=1)
+    rows, columns = len(dark) // BLOCK, dark.shape[1]
+    by_row = dark[: rows * BLOCK].reshape(rows, BLOCK, columns)
+    share = _ONES[by_row].sum(axis=1) / BLOCK**2
+    across = _CHANGES[by_row].sum(axis=1)
+    down = _ONES[by_row[:, 1:] ^ by_row[:, :-1]].sum(axis=1)
+    dense = (share > DENSE[0]) & (share < DENSE[1]) & (np.maximum(across, down) >= CHANGES)
+    side_mm = millimetres(BLOCK * step, raster.dpi)
     for box in known:
-        left, top, right, bottom = (round(v / block_mm) for v in box)
+        left, top, right, bottom = (round(v / side_mm) for v in box)
         dense[max(top - 1, 0) : bottom + 1, max(left - 1, 0) : right + 1] = False
-    centres = (view.characters.centres / block_mm).astype(np.intp)
-    inside = (centres >= 0).all(axis=1) & (centres[:, 1] < rows) & (centres[:, 0] < columns)
-    dense[centres[inside, 1], centres[inside, 0]] = False
-    return _grouped(dense, block_mm)
+    boxes = view.characters.boxes / side_mm
+    for x in (boxes[:, 0], boxes[:, [0, 2]].mean(axis=1), boxes[:, 2]):
+        for y in (boxes[:, 1], boxes[:, [1, 3]].mean(axis=1), boxes[:, 3]):
+            here = (x >= 0) & (y >= 0) & (x < columns) & (y < rows)
+            dense[y[here].astype(np.intp), x[here].astype(np.intp)] = False
+    return dense, side_mm
 
 
-def _grouped(dense: "np.typing.NDArray[np.bool_]", block_mm: float) -> list[Edges]:
+def _grouped(dense: NDArray[np.bool_], block_mm: float) -> list[Edges]:
     """Boxes of the runs of neighbouring blocks, each found by flooding from one of them."""
     left_over = {(int(r), int(c)) for r, c in zip(*np.nonzero(dense), strict=True)}
     boxes: list[Edges] = []

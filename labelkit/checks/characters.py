@@ -6,7 +6,9 @@ print. White space has no box worth having and only parts its neighbours.
 """
 
 import ctypes
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -29,10 +31,21 @@ of common text faces, in ems."""
 
 _SPACES = frozenset((0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000))
 _SPACES_IN_ROW = range(0x2000, 0x200B)
-_ADDRESS = ctypes.CFUNCTYPE(ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int)(
-    ctypes.cast(pdfium.FPDFText_GetTextObject, ctypes.c_void_p).value or 0
-)
-"""`FPDFText_GetTextObject` that answers with a plain number: objects are only told apart."""
+
+
+def _bound(name: str, answer: type, *more: type) -> Callable[..., int]:
+    """A PDFium function of a text page and a character, called with plain addresses.
+
+    The binding's own form converts each argument; a sheet has thousands of characters.
+    """
+    prototype = ctypes.CFUNCTYPE(answer, ctypes.c_void_p, ctypes.c_int, *more)
+    return prototype(ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0)
+
+
+_code_at = _bound("FPDFText_GetUnicode", ctypes.c_uint)
+_object_at = _bound("FPDFText_GetTextObject", ctypes.c_void_p)
+_box_at = _bound("FPDFText_GetCharBox", ctypes.c_int, *[ctypes.c_void_p] * 4)
+_DOUBLE = ctypes.sizeof(ctypes.c_double)
 
 
 @dataclass(frozen=True)
@@ -56,7 +69,7 @@ class Characters:
     not_embedded: tuple[str, ...]
     """Names of fonts that show text here and aren't in the file."""
 
-    @property
+    @cached_property
     def centres(self) -> NDArray[np.float64]:
         """Middle of each box: x and y."""
         return (self.boxes[:, :2] + self.boxes[:, 2:]) / 2
@@ -88,42 +101,39 @@ class _Reader:
         self.raw = textpage.raw
         self.handle = ctypes.cast(self.raw, ctypes.c_void_p).value or 0
         self.count = textpage.count_chars()
-        left, bottom, _, top = page.get_cropbox()
+        left, _, _, top = page.get_cropbox()
         self.origin = (left, top)
-        self.bottom = bottom
         self.fonts: dict[int, int] = {}
         self.missing: set[str] = set()
 
     def read(self) -> Characters:
         codes: list[str] = []
-        boxes: list[tuple[float, float, float, float]] = []
         styles: list[tuple[float, int, int, bool]] = []
         parted: list[bool] = []
         owners: list[int] = []
-        left, right, bottom, top = (ctypes.c_double() for _ in range(4))
-        refs = tuple(ctypes.byref(v) for v in (left, right, bottom, top))
-        get_code, get_box = pdfium.FPDFText_GetUnicode, pdfium.FPDFText_GetCharBox
-        raw, handle, last, style = self.raw, self.handle, 0, (0.0, 0, 0, False)
-        gap = True
+        # PDFium answers left, right, bottom, top.
+        boxes = np.zeros((max(self.count, 1), 4), dtype=np.float64)
+        at, row = boxes.ctypes.data, 4 * _DOUBLE
+        last, style, gap = 0, (0.0, 0, 0, False), True
         for index in range(self.count):
-            code = get_code(raw, index)
+            code = _code_at(self.handle, index)
             if code == 0:
                 # A glyph whose characters another glyph of its cluster carries.
                 continue
             if is_space(code):
                 gap = True
                 continue
-            owner = _ADDRESS(handle, index) or 0
-            get_box(raw, index, *refs)
+            owner = _object_at(self.handle, index) or 0
             if owner != last:
                 style, last = self._style(index), owner
+            _box_at(self.handle, index, at, at + _DOUBLE, at + 2 * _DOUBLE, at + 3 * _DOUBLE)
+            at += row
             codes.append(chr(code) if code < 0x110000 else "\ufffd")
-            boxes.append((left.value, top.value, right.value, bottom.value))
             styles.append(style)
             owners.append(owner)
             parted.append(gap)
             gap = False
-        placed = self._millimetres(np.array(boxes, dtype=np.float64).reshape(-1, 4))
+        placed = self._millimetres(boxes[: len(codes)])
         sizes = np.array([s[0] for s in styles], dtype=np.float64)
         angles = np.array([s[1] for s in styles], dtype=np.int16)
         fresh = np.diff(np.array(owners, dtype=np.uint64), prepend=np.uint64(0)) != 0
@@ -142,10 +152,10 @@ class _Reader:
         left, top = self.origin
         scale = MM_PER_INCH / PT_PER_INCH
         flipped = np.empty_like(points)
-        flipped[:, 0] = np.minimum(points[:, 0], points[:, 2]) - left
-        flipped[:, 2] = np.maximum(points[:, 0], points[:, 2]) - left
-        flipped[:, 1] = top - np.maximum(points[:, 1], points[:, 3])
-        flipped[:, 3] = top - np.minimum(points[:, 1], points[:, 3])
+        flipped[:, 0] = np.minimum(points[:, 0], points[:, 1]) - left
+        flipped[:, 2] = np.maximum(points[:, 0], points[:, 1]) - left
+        flipped[:, 1] = top - np.maximum(points[:, 2], points[:, 3])
+        flipped[:, 3] = top - np.minimum(points[:, 2], points[:, 3])
         return flipped * scale
 
     def _style(self, index: int) -> tuple[float, int, int, bool]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from labelkit.checks import payloads, symbols
 from labelkit.checks.model import Finding, FindingKind, ReadCode, sentence
-from labelkit.checks.places import Edges, edges, gap_to_line, grown, inside, place_of
+from labelkit.checks.places import Edges, Lines, edges, grown, inside, lines_of, place_of, too_near
 from labelkit.checks.raster import Raster
 from labelkit.checks.symbols import Measured, Seen
 from labelkit.manifest.model import ManifestPage, RequiredCode
@@ -38,6 +38,7 @@ def check_codes(
     """Findings of all codes of a page, and what was read; `rasters` holds each code's dpi."""
     findings: list[Finding] = []
     read: list[ReadCode] = []
+    lines = lines_of(page.cuts)
     for required in page.codes:
         raster = rasters[required.dpi]
         told = _Told(required, number)
@@ -57,7 +58,7 @@ def check_codes(
         one = seen[0]
         findings += _contents(told, one, read_in)
         measured = symbols.measure(one, raster)
-        findings += _measures(told, one, measured, raster, page)
+        findings += _measures(told, one, measured, raster, (page, lines))
         read.append(_read(told, one, measured, raster))
     return findings, read
 
@@ -169,8 +170,13 @@ def _fields(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
 
 
 def _measures(
-    told: _Told, seen: Seen, measured: Measured, raster: Raster, page: ManifestPage
+    told: _Told,
+    seen: Seen,
+    measured: Measured,
+    raster: Raster,
+    page_lines: tuple[ManifestPage, Lines],
 ) -> Iterator[Finding]:
+    page, lines = page_lines
     required = told.required
     x_px, modules = measured.x_px, measured.modules
     if not modules:
@@ -214,15 +220,14 @@ def _measures(
             "outside",
             with_quiet,
         )
-    for cut in page.cuts:
-        gap = gap_to_line(seen.edges(raster.dpi), cut)
-        if gap < cut.clear_mm - SLACK_MM:
-            yield told.finding(
-                FindingKind.NEAR_LINE,
-                f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
-                f"{cut.clear_mm:.2f} mm",
-                f"{gap:.2f} mm",
-            )
+    for index, gap in too_near(seen.edges(raster.dpi), lines, SLACK_MM):
+        cut = page.cuts[index]
+        yield told.finding(
+            FindingKind.NEAR_LINE,
+            f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
+            f"{cut.clear_mm:.2f} mm",
+            f"{gap:.2f} mm",
+        )
 
 
 def short_payload(text: str) -> str:

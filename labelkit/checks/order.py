@@ -4,6 +4,9 @@ A file may hold a text in perfect order and show its letters in another: a searc
 and a reader doesn't. So the place of each character is compared with the one before it.
 """
 
+from collections.abc import Sequence
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -40,23 +43,53 @@ class Order:
             count=len(characters.codes),
         )
 
-    def reads(self, chosen: Indices) -> bool:
+    @cached_property
+    def _stops(self) -> NDArray[np.intp]:
+        """How many of the characters up to each don't read on from the one before them, in a
+        text without right-to-left letters; such letters count as well."""
+        count = len(self.starts)
+        stops = np.zeros(count + 1, dtype=np.intp)
+        if count:
+            everything = np.arange(count)
+            stops[2:] = np.cumsum(~self._forward(everything[:-1], everything[1:]))
+            stops[1:] += np.cumsum(self.backward)
+        return stops
+
+    def reads(self, chosen: Sequence[int]) -> bool:
         """Whether the characters, in this order, read on from each to the next.
 
         In a text with right-to-left letters the order of words is left to the matching by
         position: numbers and Latin words stand either way round in it.
         """
+        if not chosen:
+            return False
+        if chosen[-1] - chosen[0] == len(chosen) - 1:
+            first, end = chosen[0], chosen[-1] + 1
+            into = int(self._stops[first + 1] - self._stops[first])
+            if self._stops[end] - self._stops[first] == into and not self.backward[first]:
+                return True
+        return self._reads(np.array(chosen, dtype=np.intp))
+
+    def _reads(self, chosen: Indices) -> bool:
         first, second = chosen[:-1], chosen[1:]
+        if not self.backward[chosen].any():
+            return bool(self._forward(first, second).all())
+        em = np.maximum(self.em[first], self.em[second])
+        right_to_left = self.backward[first] & self.backward[second]
+        free = (self.backward[first] != self.backward[second]) | self.parted[second]
         forward = self.starts[second] - self.starts[first]
         backward = self.ends[first] - self.ends[second]
+        ahead = np.where(right_to_left, backward, forward) >= -BACK_EM * em
+        return bool((ahead | free | (self._step(first, second) > LINE_EM * em)).all())
+
+    def _forward(self, first: Indices, second: Indices) -> NDArray[np.bool_]:
+        """Whether each second character stands after its first, on its line or on the next."""
         em = np.maximum(self.em[first], self.em[second])
-        step = (self.near[second] + self.far[second] - self.near[first] - self.far[first]) / 2
-        one_word = ~self.parted[second]
-        if self.backward[chosen].any():
-            right_to_left = self.backward[first] & self.backward[second]
-            free = self.backward[first] != self.backward[second]
-            ahead = np.where(right_to_left, backward, forward) >= -BACK_EM * em
-            fine = ahead | free | ~one_word | (step > LINE_EM * em)
-        else:
-            fine = np.where(np.abs(step) > LINE_EM * em, step > 0, forward >= -BACK_EM * em)
-        return bool(fine.all())
+        step = self._step(first, second)
+        forward = self.starts[second] - self.starts[first] >= -BACK_EM * em
+        return np.where(np.abs(step) > LINE_EM * em, step > 0, forward)
+
+    def _step(self, first: Indices, second: Indices) -> NDArray[np.float64]:
+        """How far towards the next line each second character stands."""
+        middle = (self.near + self.far) / 2
+        return np.asarray(middle[second] - middle[first], dtype=np.float64)

@@ -4,6 +4,11 @@ Works on plain tuples ``(left, top, right, bottom)`` in millimetres from the top
 form in which a page's many character boxes are kept.
 """
 
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
 from labelkit.ground.units import MM_PER_INCH
 from labelkit.manifest.model import Cut, Place
 
@@ -48,17 +53,36 @@ def overlap(one: Edges, other: Edges) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def gap_to_line(box: Edges, cut: Cut) -> float:
-    """Millimetres between a box and a line's segment; 0 where they touch or cross.
+Lines = NDArray[np.float64]
+"""Left, top, right, bottom of each line, and the distance to keep from it."""
+
+
+def lines_of(cuts: Iterable[Cut]) -> Lines:
+    """Cuts and folds as an array.
 
     Lines of a layout run along the sheet's edges; a slanted one is taken by its bounding
-    box, which can only make the gap smaller.
+    box, which can only make a gap smaller.
     """
-    line_left, line_right = sorted((cut.x1_mm, cut.x2_mm))
-    line_top, line_bottom = sorted((cut.y1_mm, cut.y2_mm))
-    across = max(line_left - box[2], box[0] - line_right, 0.0)
-    along = max(line_top - box[3], box[1] - line_bottom, 0.0)
-    return float((across**2 + along**2) ** 0.5)
+    rows = [
+        (
+            min(cut.x1_mm, cut.x2_mm),
+            min(cut.y1_mm, cut.y2_mm),
+            max(cut.x1_mm, cut.x2_mm),
+            max(cut.y1_mm, cut.y2_mm),
+            cut.clear_mm,
+        )
+        for cut in cuts
+    ]
+    return np.array(rows, dtype=np.float64).reshape(-1, 5)
+
+
+def too_near(box: Edges, lines: Lines, slack_mm: float) -> list[tuple[int, float]]:
+    """Which lines come nearer to a box than they may, each with the gap in millimetres."""
+    across = np.maximum(np.maximum(lines[:, 0] - box[2], box[0] - lines[:, 2]), 0.0)
+    along = np.maximum(np.maximum(lines[:, 1] - box[3], box[1] - lines[:, 3]), 0.0)
+    gaps = np.hypot(across, along)
+    near = np.nonzero(gaps < lines[:, 4] - slack_mm)[0]
+    return [(int(i), float(gaps[i])) for i in near]
 
 
 def pixels(mm: float, dpi: int) -> float:

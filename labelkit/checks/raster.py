@@ -93,11 +93,10 @@ def as_luminance(bgr: Grey) -> Grey:
 
 
 def _is_coloured(bgr: Grey) -> bool:
-    green = bgr[..., 1].astype(np.int16)
-    return bool(
-        (np.abs(bgr[..., 0] - green) > COLOUR_LEAST).any()
-        or (np.abs(bgr[..., 2] - green) > COLOUR_LEAST).any()
-    )
+    blue, green, red = bgr[..., 0], bgr[..., 1], bgr[..., 2]
+    rows, columns = np.nonzero((blue != green) | (red != green))
+    spread = np.ptp(bgr[rows, columns].astype(np.int16), axis=1)
+    return bool((spread > COLOUR_LEAST).any())
 
 
 def _pixels(page: pypdfium2.PdfPage, dpi: int, *, colour: bool) -> Grey:

@@ -10,7 +10,13 @@ from collections.abc import Mapping
 import pikepdf
 import pypdfium2
 
-from labelkit.checks.areas import check_draft_marks, check_empty, check_safe, check_stray_codes
+from labelkit.checks.areas import (
+    check_draft_marks,
+    check_empty,
+    check_safe,
+    check_strays,
+    stray_codes,
+)
 from labelkit.checks.codes import check_codes
 from labelkit.checks.flows import Flows
 from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
@@ -94,9 +100,10 @@ def _page(
     found, read = check_codes(wanted, seen.number, rasters, year)
     findings += found
     findings += check_safe(seen, wanted)
-    findings += check_empty(seen, wanted, manifest)
+    strays = stray_codes(seen, wanted, [code.where for code in read])
+    findings += check_empty(seen, wanted, manifest, strays)
     findings += check_draft_marks(seen, wanted, manifest.state)
-    findings += check_stray_codes(seen, wanted, [code.where for code in read])
+    findings += check_strays(seen, strays)
     return findings, read, seen
 
 

@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
-from labelkit.checks.places import Edges, edges, gap_to_line, grown, inside, place_of
+from labelkit.checks.places import Edges, Lines, edges, grown, inside, place_of, too_near
 from labelkit.checks.view import PageView
 from labelkit.checks.visibility import LEAST_CONTRAST
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH, pt_to_mm
@@ -91,20 +92,26 @@ def judge(
             )
         )
     findings += _sizes(view, said, chosen)
-    for cut in page.cuts:
-        # Each character by itself: a text of two lines may stand round a short perforation.
-        if gap_to_line(box, cut) < cut.clear_mm - SLACK_MM:
-            gap = min(gap_to_line(tuple(b), cut) for b in boxes.tolist())
-            if gap < cut.clear_mm - SLACK_MM:
-                findings.append(
-                    said.finding(
-                        FindingKind.NEAR_LINE,
-                        f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
-                        f"{cut.clear_mm:.2f} mm or more",
-                        f"{gap:.2f} mm",
-                    )
-                )
+    findings += _near_lines(said, page, view.lines(page), box, boxes)
     return findings
+
+
+def _near_lines(
+    said: "_Said", page: ManifestPage, lines: Lines, box: Edges, boxes: NDArray[np.float64]
+) -> Iterable[Finding]:
+    """Lines that come too near; each character by itself, since a text of two lines may stand
+    round a short perforation."""
+    for index, _ in too_near(box, lines, SLACK_MM):
+        one = lines[index : index + 1]
+        near = [gap for b in boxes.tolist() for _, gap in too_near(tuple(b), one, SLACK_MM)]
+        if near:
+            cut = page.cuts[index]
+            yield said.finding(
+                FindingKind.NEAR_LINE,
+                f"stands {min(near):.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
+                f"{cut.clear_mm:.2f} mm or more",
+                f"{min(near):.2f} mm",
+            )
 
 
 class _Said:
@@ -144,7 +151,7 @@ def _missing(view: PageView, required: RequiredText, within: Edges) -> Finding:
     )
 
 
-def _seen(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> Iterable[Finding]:
+def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Finding]:
     look = view.visibility
     unseen = chosen[~(look.inked[chosen] & look.on_page[chosen])]
     if len(unseen):
@@ -166,7 +173,7 @@ def _seen(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> 
         )
 
 
-def _sizes(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") -> Iterable[Finding]:
+def _sizes(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Finding]:
     """Type size and x-height; where both have a least, either suffices."""
     required = said.required
     size_pt = float(view.characters.sizes_pt[chosen].min())
@@ -193,7 +200,7 @@ def _sizes(view: PageView, said: _Said, chosen: "np.typing.NDArray[np.intp]") ->
     yield said.finding(FindingKind.TEXT_SMALL, f"is {measured}, less than {asked}", asked, measured)
 
 
-def x_height_mm(view: PageView, chosen: "np.typing.NDArray[np.intp]") -> float:
+def x_height_mm(view: PageView, chosen: NDArray[np.intp]) -> float:
     """The least height of the text's x-height letters; from its type size if it has none."""
     codes, boxes = view.characters.codes, view.characters.boxes
     letters = [i for i in chosen.tolist() if codes[i] in X_LETTERS]
@@ -217,7 +224,7 @@ def short(text: str, most: int = 60) -> str:
     return f"“{plain if len(plain) <= most else plain[: most - 1] + '…'}”"
 
 
-def _letters(view: PageView, chosen: "np.typing.NDArray[np.intp]") -> str:
+def _letters(view: PageView, chosen: NDArray[np.intp]) -> str:
     return "".join(view.characters.codes[i] for i in chosen.tolist())
 
 

@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 from labelkit.checks.characters import Characters, read_characters
 from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
-from labelkit.checks.places import Edges
+from labelkit.checks.places import Edges, Lines, lines_of
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.streams import Stream, by_position, in_content_order, normal
 from labelkit.checks.visibility import Visibility, look
+from labelkit.manifest.model import ManifestPage
 
 DPI = 300
 """Resolution at which a page is looked at: that of the commonest label printers."""
@@ -34,9 +35,16 @@ class PageView:
     order: Order
     explained: NDArray[np.bool_]
     """Characters that belong to a required text that was found."""
+    _lines: Lines | None = None
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
     _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+
+    def lines(self, page: ManifestPage) -> Lines:
+        """The page's cuts and folds as an array."""
+        if self._lines is None:
+            self._lines = lines_of(page.cuts)
+        return self._lines
 
     def chosen(self, box: Edges) -> NDArray[np.intp]:
         """Indices of the characters whose middle lies in the box."""
@@ -62,9 +70,9 @@ class PageView:
         wanted = normal(text)
         for number, stream in enumerate(self._streams(box)):
             found = [
-                replace(o, stream=number)
+                replace(o, stream=number) if number else o
                 for o in occurrences(stream, wanted)
-                if self.order.reads(np.array(o.characters, dtype=np.intp))
+                if self.order.reads(o.characters)
             ]
             if found:
                 return found

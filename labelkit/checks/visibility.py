@@ -7,6 +7,7 @@ lightest part.
 """
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +41,10 @@ BLOCKS = 4
 
 MOVED_PX = 2
 """How far equal glyphs are moved to find that they are equal."""
+
+_MOVES = sorted(
+    product(range(-MOVED_PX, MOVED_PX + 1), repeat=2), key=lambda m: abs(m[0]) + abs(m[1])
+)
 
 STRANGE_DIFFERENCE = 0.2
 """Mean difference of a glyph's picture from its likes on the page that makes it another."""
@@ -133,11 +138,13 @@ def _extremes(
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """The darkest part of each glyph and the lightest of it and its border.
 
-    Not the one darkest sample, which a speck would give, but the fifth.
+    Not the one darkest sample, which a speck would give, but that of the third darkest row.
     """
-    dark = np.partition(flat, 4, axis=1)[:, 4]
-    ring = _ring(grey, boxes)
-    light = np.maximum(np.partition(flat, -5, axis=1)[:, -5], np.partition(ring, -5, axis=1)[:, -5])
+    rows = flat.reshape(len(flat), SAMPLES, SAMPLES)
+    dark = np.partition(rows.min(axis=2), 2, axis=1)[:, 2]
+    inside = np.partition(rows.max(axis=2), -3, axis=1)[:, -3]
+    around = np.partition(_ring(grey, boxes), -5, axis=1)[:, -5]
+    light = np.maximum(inside, around)
     return dark, light
 
 
@@ -206,11 +213,11 @@ def _strange(
     where a glyph falls between pixels moves its edges by up to one, which is no difference.
     """
     dark, light = levels
-    blocks = pictures.reshape(len(pictures), BLOCKS, SAMPLES // BLOCKS, BLOCKS, SAMPLES // BLOCKS)
+    side = SAMPLES // BLOCKS
+    rows = pictures.reshape(len(pictures), BLOCKS, side, SAMPLES).sum(axis=2, dtype=np.uint16)
+    sums = rows.reshape(len(pictures), BLOCKS, BLOCKS, side).sum(axis=3, dtype=np.uint16)
     span = np.maximum(light.astype(np.float32) - dark, 1.0)
-    shades = (blocks.mean(axis=(2, 4), dtype=np.float32) - dark[:, None, None]) / span[
-        :, None, None
-    ]
+    shades = (sums / np.float32(side * side) - dark[:, None, None]) / span[:, None, None]
     groups: dict[tuple[str, int, int, int, int], list[int]] = {}
     em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
     wide = (characters.boxes[:, 2] - characters.boxes[:, 0]) / em
@@ -247,11 +254,11 @@ def _differs(grey: NDArray[np.uint8], one: NDArray[np.float64], other: NDArray[n
     left, top = (round(float(v)) for v in other[:2])
     model = grey[max(top, 0) : top + height, max(left, 0) : left + width].astype(np.int16)
     left, top = (round(float(v)) for v in one[:2])
-    least = 255.0
-    for down in range(-MOVED_PX, MOVED_PX + 1):
-        for across in range(-MOVED_PX, MOVED_PX + 1):
-            y, x = max(top + down, 0), max(left + across, 0)
-            part = grey[y : y + height, x : x + width]
-            if part.shape == model.shape:
-                least = min(least, float(np.abs(part - model).mean()))
-    return least > STRANGE_DIFFERENCE / 2 * 255
+    for down, across in _MOVES:
+        y, x = max(top + down, 0), max(left + across, 0)
+        part = grey[y : y + height, x : x + width]
+        if part.shape != model.shape:
+            continue
+        if float(np.abs(part - model).mean()) <= STRANGE_DIFFERENCE / 2 * 255:
+            return False
+    return True
