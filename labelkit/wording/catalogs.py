@@ -20,7 +20,14 @@ from labelkit.ground.errors import Fault, WordingRefused
 from labelkit.records.model import Acceptance
 from labelkit.wording.checking import hard_wrongs
 from labelkit.wording.dates import date_text
-from labelkit.wording.entries import Entry, EntryFile, catalog_path, folder_name, read_entries
+from labelkit.wording.entries import (
+    Entry,
+    EntryFile,
+    catalog_path,
+    folder_name,
+    read_entries,
+    tag_of,
+)
 from labelkit.wording.model import ReviewState, Said
 from labelkit.wording.numbers import locale_of, number_text
 from labelkit.wording.statements import Statement, statements
@@ -66,11 +73,18 @@ class Catalog:
 
     def state_of(self, statement: str) -> ReviewState:
         """How far the entry may be trusted. Raises WordingRefused where there is none."""
+        current = self._entry(statement).msgid == self.statements[statement].msgid
+        trusted = current and (self.accepted or self.signed(statement))
+        return ReviewState.ACCEPTED if trusted else ReviewState.UNREVIEWED
+
+    def signed(self, statement: str) -> bool:
+        """Whether a qualified person signed the entry, and for the English as it now is.
+
+        Raises WordingRefused where there is none.
+        """
         entry = self._entry(statement)
         current = entry.msgid == self.statements[statement].msgid
-        signed = bool(entry.reviewer) and not entry.fuzzy
-        trusted = current and (signed or self.accepted)
-        return ReviewState.ACCEPTED if trusted else ReviewState.UNREVIEWED
+        return current and bool(entry.reviewer) and not entry.fuzzy
 
     def has(self, statement: str) -> bool:
         """Whether the language can say it."""
@@ -215,7 +229,7 @@ def catalog(
 def shipped_languages() -> tuple[str, ...]:
     """BCP 47 tags of the catalogs that come with labelkit, English first."""
     folders = door.listed(door.resource_dir("locales"), "*/LC_MESSAGES/labelkit.po")
-    return (SOURCE_LANGUAGE, *(p.parent.parent.name.replace("_", "-") for p in folders))
+    return (SOURCE_LANGUAGE, *(tag_of(p.parent.parent.name) for p in folders))
 
 
 def revision_of(language: str, said: Mapping[str, Statement], entries: Mapping[str, Entry]) -> str:

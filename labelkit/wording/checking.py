@@ -11,14 +11,17 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from pydantic import BaseModel, ConfigDict
+
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
 from labelkit.wording.entries import Entry
 from labelkit.wording.statements import Statement, placeholders_in
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
-_MARKERS = Path(__file__).resolve().parent / "negation.toml"
+_WORDS = Path(__file__).resolve().parent / "words.toml"
 _PLAIN_WORD = re.compile(r"[a-z]{2,}")
+_BETWEEN_WORDS = re.compile(r"[\s.,:;!?()“”„«»\"’–,،؛؟।]+")
 
 
 def hard_wrongs(statement: Statement, entry: Entry) -> tuple[str, ...]:
@@ -55,31 +58,57 @@ def numbers_in(text: str) -> Counter[str]:
     return Counter(match.replace(",", ".") for match in _NUMBER.findall(bare))
 
 
+class _Words(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    fused: frozenset[str]
+    proclitics: tuple[str, ...]
+    negation: dict[str, tuple[str, ...]]
+    never: dict[str, tuple[str, ...]]
+
+
 @lru_cache(maxsize=1)
-def negation_markers() -> Mapping[str, tuple[str, ...]]:
-    """Language → words of which at least one stands in every forbidding sentence."""
-    data = tomllib.loads(door.read_bytes(_MARKERS).decode("utf-8"))
-    return {language: tuple(words) for language, words in data.items()}
+def _words() -> _Words:
+    return _Words.model_validate(tomllib.loads(door.read_bytes(_WORDS).decode("utf-8")))
 
 
-def is_forbidding(english: str) -> bool:
-    """Whether the English forbids or denies something."""
-    return _has_marker(english, "en")
+def checked_languages() -> frozenset[str]:
+    """Language subtags that have lists of words; in others negation can't be checked."""
+    return frozenset(_words().negation) & frozenset(_words().never)
+
+
+def negates(text: str, language: str) -> bool:
+    """Whether the text has a word of negation of that language subtag."""
+    markers = _words().negation[language]
+    folded = text.casefold()
+    if language in _words().fused:
+        return any(marker in folded for marker in markers)
+    alone = set(_BETWEEN_WORDS.split(folded))
+    if language == "ar":
+        alone |= {word[1:] for word in alone if word.startswith(_words().proclitics)}
+    return not alone.isdisjoint(markers)
 
 
 def soft_wrongs(statement: Statement, entry: Entry, language: str) -> tuple[str, ...]:
-    """What a translator should look at: a negation lost or added, or English left as it was."""
-    found: list[str] = []
+    """What a translator should look at again, as clauses for faults.
+
+    A negation that is lost, English left as it was, and words that may stand nowhere.
+    """
     base = language.split("-")[0]
-    if base != "en" and base in negation_markers():
-        for text in entry.texts:
-            if _has_marker(statement.english, "en") and not _has_marker(text, base):
+    found: list[str] = []
+    for text in entry.texts:
+        if base in checked_languages():
+            if negates(statement.english, "en") and not negates(text, base):
                 found.append("has lost the negation of the English")
-    if base != "en" and any(
-        text in (statement.english, statement.english_plural) and _is_prose(text)
-        for text in entry.texts
-    ):
-        found.append("is still English")
+            found.extend(
+                f"says '{word}'" for word in _words().never[base] if word in text.casefold()
+            )
+        if (
+            base != "en"
+            and text in (statement.english, statement.english_plural)
+            and _is_prose(text)
+        ):
+            found.append("is still English")
     return tuple(dict.fromkeys(found))
 
 
@@ -106,16 +135,6 @@ def _faults(
             )
         for wrong in (*hard_wrongs(statement, entry), *soft_wrongs(statement, entry, language)):
             yield Fault(shown, id_, "msgstr", f"the translation {wrong}", "mend the translation")
-
-
-def _has_marker(text: str, base: str) -> bool:
-    folded = text.casefold()
-    for marker in negation_markers()[base]:
-        spaced = marker.isascii() or "Ѐ" <= marker[0] <= "ӿ"
-        pattern = rf"(?<!\w){re.escape(marker)}(?!\w)" if spaced else re.escape(marker)
-        if re.search(pattern, folded):
-            return True
-    return False
 
 
 def _is_prose(text: str) -> bool:
