@@ -22,20 +22,30 @@ SET_OFF = (BlockKind.STEPS, BlockKind.TABLE, BlockKind.WARNING)
 
 def chunks_of(document: Document, setting: Setting) -> Iterator[Chunk]:
     """The chunks of a document in reading order. Raises TooNarrow."""
+    kinds = [block.kind for block in document.blocks]
     lists = 0
-    before: BlockKind | None = None
-    after = {index - 1: block.kind for index, block in enumerate(document.blocks)}
     for index, block in enumerate(document.blocks):
+        before = kinds[index - 1] if index else None
         if block.kind is BlockKind.ITEM and before is not BlockKind.ITEM:
             lists += 1
         chunks = list(_block(block, setting, f"l{lists}/i{index}", index))
         if before in SET_OFF:
             space_mm = max(chunks[0].before_mm, setting.before_mm(STYLES[before]))
             chunks[0] = replace(chunks[0], before_mm=space_mm)
-        if block.kind is BlockKind.PARAGRAPH and after.get(index) is BlockKind.ITEM:
-            chunks[-1] = replace(chunks[-1], keep_next=True)  # it opens the list
+        if _stays(kinds, index):
+            chunks[-1] = replace(chunks[-1], keep_next=True)
         yield from chunks
-        before = block.kind
+
+
+def _stays(kinds: list[BlockKind], index: int) -> bool:
+    """Whether a block keeps with the next for its list's sake: the line that opens a list, its
+    first entry and its last but one, so that no entry stands alone in an area."""
+    kind, item = kinds[index], BlockKind.ITEM
+    follows = [*kinds, None, None][index + 1 : index + 3]
+    if kind is BlockKind.PARAGRAPH:
+        return follows[0] is item
+    first = index == 0 or kinds[index - 1] is not item
+    return kind is item and follows[0] is item and (first or follows[1] is not item)
 
 
 def _block(block: Block, setting: Setting, item_group: str, index: int) -> Iterator[Chunk]:

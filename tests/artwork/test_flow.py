@@ -138,6 +138,19 @@ def test_a_table_higher_than_any_area_is_divided() -> None:
     assert sum(x > 55 for x in columns) > 20
 
 
+def test_no_list_entry_alone() -> None:
+    """Of a list that goes on in the next area, two entries at least stand on each side."""
+    entries = [Block(BlockKind.ITEM, (loads.said(f"Entry {n} of the list"),)) for n in range(8)]
+    title = Block(BlockKind.PARAGRAPH, (loads.said("Filler. " * 40),))
+    document = Document("leaflet", "en", "Title", (title, *entries))
+    divided = set()
+    for height in range(40, 140, 2):
+        _, artwork = composed(document, [float(height), 140.0], least_pt=12)
+        areas = [i.box.x_mm // 50 for i in texts_of(artwork) if said([i]).startswith("Entry")]
+        divided.add(areas.count(0))
+    assert divided == {0, 2, 3, 4, 5, 6, 8}
+
+
 def test_a_list_stays_with_the_line_that_opens_it() -> None:
     """A paragraph before a list doesn't end an area when the list begins the next."""
     filler = Block(BlockKind.PARAGRAPH, (loads.said("Filler. " * 60),))
