@@ -91,7 +91,7 @@ def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) ->
         if limit is not None and most is not None and in_mg(limit[0]) > in_mg(most):
             yield at.fault(
                 f"limits.{field}",
-                f"{spoken(limit[0])} of {inn} is above {spoken(most)}: {ceiling.source}",
+                f"{spoken(limit[0])} of {inn} is above the {spoken(most)} of the label",
                 "correct the limit; a pharmacist may record an override",
                 f"ceiling.{field.replace('_', '-')}",
                 ceiling.source,
@@ -101,7 +101,7 @@ def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) ->
     if interval is not None and least is not None and interval[0] < least:
         yield at.fault(
             "limits.least_interval",
-            f"{plain(interval[0])} hours is shorter than {plain(least)} hours: {ceiling.source}",
+            f"{plain(interval[0])} hours is shorter than the label's {plain(least)} hours",
             "correct the limit; a pharmacist may record an override",
             "ceiling.least-interval",
             ceiling.source,
@@ -125,7 +125,7 @@ def _compared_above(
             yield at.fault(
                 "limits.single_dose",
                 f"at {strength.label} it allows {sum_shown(tablets, one)} of the swallowed "
-                f"tablet, above {spoken(most)}: {ceiling.source}",
+                f"tablet, above the {spoken(most)} of its label",
                 "correct the limit or the comparison; a pharmacist may record an override",
                 "ceiling.comparable",
                 f"{COMPARED_SOURCE}; {ceiling.source}",
@@ -203,7 +203,7 @@ def _lower(
         if tablets * in_mg(one) > in_mg(most):
             yield at.fault(
                 field,
-                f"{sum_shown(tablets, one)}{named}; {beside} the limit is {spoken(most)}: {source}",
+                f"{sum_shown(tablets, one)}{named}; {beside} the limit is {spoken(most)}",
                 mend,
                 rule,
                 source,
@@ -212,7 +212,7 @@ def _lower(
         yield at.fault(
             "least_interval_h",
             f"{plain(asked.least_interval_h)} hours between doses; {beside} the least interval "
-            f"is {plain(interval_h)} hours: {source}",
+            f"is {plain(interval_h)} hours",
             "call the prescriber for a longer interval; a pharmacist may record an override",
             rule,
             source,
@@ -227,7 +227,7 @@ def _days(rx: Prescription, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
         yield at.fault(
             "quantity_this_fill",
             f"{rx.quantity_this_fill} tablets, at most {plain(rx.directions.most_in_24_h)} in "
-            f"24 hours, last longer than {ceiling.most_days} days: {ceiling.source}",
+            f"24 hours, last longer than {ceiling.most_days} days in a row",
             f"fill {plain(most)} tablets or fewer; a pharmacist may record an override",
             "ceiling.days",
             ceiling.source,

@@ -16,7 +16,7 @@ from labelkit.rules.places import At, of_preparation
 
 SOURCE = "common practice, no source: a comparison is one named person's judgement"
 
-_SAME = re.compile(r"equivalen|equival[eè]|interchangeab|intercambiab|same as|bioequiv", re.I)
+_SAME = re.compile(r"\w*equival\w*|interchang\w*|intercambi\w*|same as", re.I)
 
 
 def judge_comparison(preparation: Preparation) -> tuple[Fault, ...]:

@@ -26,6 +26,7 @@ ASKED_SOURCE = "common practice, no source: blank is not 'none'"
 OLD_AFTER_DAYS = 90
 OLD_SOURCE = "common practice, no source: medicines asked again within 90 days of dispensing"
 NAME_SOURCE = "common practice, no source: a name that isn't understood can't be checked"
+SAME = "same-substance"
 SAME_SOURCE = "common practice, no source: the same substance twice"
 
 
@@ -102,7 +103,7 @@ def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
         if one.near:
             yield at.fault(
                 "patient_medicines",
-                f"{one.written!r} isn't known; is it {' or '.join(one.near[:3])}?",
+                f"{one.written!r} isn't known; it may be {' or '.join(one.near[:3])}",
                 "ask, and write the INN",
                 f"conflict.spelling.{slug}",
                 NAME_SOURCE,
@@ -120,30 +121,34 @@ def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
 def _matches(
     workspace: Workspace, preparation: Preparation, one: Identified, at: At
 ) -> Iterator[Fault]:
+    found: dict[tuple[str, str], Fault] = {}
     for taken in one.substances:
-        for ingredient in preparation.ingredients:
-            inn = canonical(ingredient.inn)
-            if taken == inn:
-                yield _stop(
-                    one, taken, inn, "the same substance", "same-substance", SAME_SOURCE, at
-                )
-            for rules in sets_for(inn, workspace):
-                for datum in rules.conflicts:
-                    if datum.holds_for(inn, preparation.uses) and in_group(taken, datum.group):
-                        title = title_of(datum.group)
-                        yield _stop(one, taken, inn, title, datum.group, datum.source, at)
-        for own in preparation.contraindicated:
-            if in_group(taken, own):
-                source = f"the pharmacy's own record, {of_preparation(preparation).file}"
-                yield _stop(
-                    one, taken, preparation.title, title_of(own), canonical(own), source, at
-                )
+        for inn, group, source in _reasons(workspace, preparation, taken):
+            found.setdefault((taken, group), _stop(one, taken, inn, group, source, at))
+    yield from found.values()
 
 
-def _stop(
-    one: Identified, taken: str, ours: str, title: str, group: str, source: str, at: At
-) -> Fault:
+def _reasons(
+    workspace: Workspace, preparation: Preparation, taken: str
+) -> Iterator[tuple[str, str, str]]:
+    """Ours, the group it stops for, and the source: the classes' before the pharmacy's own."""
+    for ingredient in preparation.ingredients:
+        inn = canonical(ingredient.inn)
+        for rules in sets_for(inn, workspace):
+            for datum in rules.conflicts:
+                if datum.holds_for(inn, preparation.uses) and in_group(taken, datum.group):
+                    yield inn, datum.group, datum.source
+        if taken == inn:
+            yield inn, SAME, SAME_SOURCE
+    for own in preparation.contraindicated:
+        if in_group(taken, own):
+            source = f"the pharmacy's own record, {of_preparation(preparation).file}"
+            yield preparation.title, own, source
+
+
+def _stop(one: Identified, taken: str, ours: str, group: str, source: str, at: At) -> Fault:
     written = f" (written {one.written!r})" if one.written.casefold() != taken else ""
+    title = "the same substance twice" if group == SAME else title_of(group)
     because = "" if title == taken else f": {title}"
     return at.fault(
         "patient_medicines",

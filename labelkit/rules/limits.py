@@ -142,7 +142,7 @@ def _too_strong(preparation: Preparation, at: At) -> Iterator[Fault]:
                     yield at.fault(
                         "strengths",
                         f"one tablet holds {spoken(amount)} of {ingredient.inn}; "
-                        f"the limit for {span} is {spoken(limit[0])}: {limit[1]}",
+                        f"the limit for {span} is {spoken(limit[0])}",
                         "correct the strength or the limit",
                         "limits.one-tablet",
                         limit[1],
@@ -222,7 +222,7 @@ def _amounts(
                 yield at.fault(
                     field,
                     f"{sum_shown(tablets, amount)} of {ingredient.inn}; "
-                    f"the limit for {span} is {spoken(limit[0])}: {limit[1]}",
+                    f"the limit for {span} is {spoken(limit[0])}",
                     "ask the prescriber for a lower dose",
                     rule,
                     limit[1],
@@ -236,7 +236,7 @@ def _intervals(preparation: Preparation, directions: Directions, at: At) -> Iter
             yield at.fault(
                 "least_interval_h",
                 f"{plain(directions.least_interval_h)} hours between doses; the least interval "
-                f"for {ingredient.inn} is {plain(limit[0])} hours: {limit[1]}",
+                f"for {ingredient.inn} is {plain(limit[0])} hours",
                 "ask the prescriber for a longer interval",
                 "dose.interval",
                 limit[1],

@@ -32,7 +32,7 @@ TABLE = (
         "dose.single",
         lambda: rx_faults(tadalafil(), directions=dosed("2", "2")),
         lambda: rx_faults(tadalafil(), directions=dosed("3", "3")),
-        "3 tablets × 5 mg = 15 mg of tadalafil; the limit for one dose is 10 mg: Decision TL-1",
+        "3 tablets × 5 mg = 15 mg of tadalafil; the limit for one dose is 10 mg",
     ),
     Row(
         "dose.single",
@@ -146,7 +146,8 @@ TABLE = (
         "ceiling.comparable",
         lambda: prep_faults(tadalafil(limits=limits_of("tadalafil", "10 mg", "10 mg", "24"))),
         lambda: prep_faults(tadalafil(limits=limits_of("tadalafil", "15 mg", "15 mg", "24"))),
-        "at 5 mg it allows 3 tablets × 10 mg = 30 mg of the swallowed tablet, above 20 mg",
+        "at 5 mg it allows 3 tablets × 10 mg = 30 mg of the swallowed tablet, "
+        "above the 20 mg of its label",
     ),
     Row(
         "ceiling.days",

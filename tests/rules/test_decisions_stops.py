@@ -67,7 +67,7 @@ TABLE = (
         "conflict.spelling.tamsulozin",
         lambda: rx_faults(ondansetron(), patient=patient("tamsulosin")),
         lambda: rx_faults(ondansetron(), patient=patient("tamsulozin")),
-        "is it tamsulosin?",
+        "it may be tamsulosin",
     ),
     Row(
         "conflict.unknown.zzyqx",

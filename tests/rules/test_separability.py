@@ -32,6 +32,7 @@ def field(name: str, x: float, y: float, what: What = What.VALUE, arg: str = "")
 
 def piece(name: str, left: float, lot_x: float | None) -> Piece:
     """A piece of 30 × 30 mm with a band that holds the lot, and two cells that hold strength."""
+    right = field("strength", left + 17, 10)
     lot = () if lot_x is None else (field("lot", lot_x, 1),)
     return Piece(
         name,
@@ -40,11 +41,9 @@ def piece(name: str, left: float, lot_x: float | None) -> Piece:
         (
             Area(AreaKind.BAND, "band", Box(left, 0, 30, 6), lot),
             Area(AreaKind.CELL, "c1", Box(left, 6, 15, 24), (field("strength", left + 2, 10),), 1),
-            Area(
-                AreaKind.CELL, "c2", Box(left + 15, 6, 15, 24), (field("strength", left + 17, 10),), 2
-            ),
+            Area(AreaKind.CELL, "c2", Box(left + 15, 6, 15, 24), (right,), 2),
         ),
-    )  # fmt: skip
+    )
 
 
 def layout(*pieces: Piece, lines: tuple[Line, ...] = ()) -> Layout:
