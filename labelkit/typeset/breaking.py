@@ -18,6 +18,8 @@ _LEAST_BEFORE, _LEAST_AFTER, _LEAST_WORD = 3, 3, 7
 """Letters left before and after a hyphen, and in a word that may be hyphenated: common
 practice, no source."""
 
+_LAST_OF_ONE_UNIT = 0xFFFF
+
 _WORD = re.compile(r"[^\W\d_]+")
 _JOINING = frozenset("-\u2010/.:,")
 _LONGEST_COUNT = 5
@@ -46,15 +48,23 @@ def _splits_a_number(text: str, at: int) -> bool:
     return False
 
 
+def plain_opportunities(text: str, locale: str) -> tuple[int, ...]:
+    """Where UAX #14 lets a line begin, without the text's own ends. ICU counts UTF-16 units."""
+    starts = [0]
+    for one in text:
+        starts.append(starts[-1] + (2 if ord(one) > _LAST_OF_ONE_UNIT else 1))
+    index = {unit: i for i, unit in enumerate(starts)}
+    ends = [index[end] for _, end in LineBreaker(text, locale).segments()]
+    return tuple(end for end in ends if end < len(text))
+
+
 def opportunities(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[int, ...]:
     """Indices of `text` before which a line may begin, ascending, without 0 and the end."""
     kept = spans(text, verbatim)
     return tuple(
         end
-        for _, end in LineBreaker(text, _locale(language)).segments()
-        if end < len(text)
-        and not any(a < end < b for a, b in kept)
-        and not _splits_a_number(text, end)
+        for end in plain_opportunities(text, _locale(language))
+        if not any(a < end < b for a, b in kept) and not _splits_a_number(text, end)
     )
 
 

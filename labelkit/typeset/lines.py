@@ -53,6 +53,21 @@ class Line:
         return self.right - min(0.0, self.left)
 
 
+def visual_order(levels: list[int]) -> list[int]:
+    """Indices from left to right of runs or characters with these levels (UAX #9, rule L2)."""
+    order = list(range(len(levels)))
+    odd = [level for level in levels if level % 2]
+    for level in range(max(levels, default=0), min(odd, default=1) - 1, -1):
+        i = 0
+        while i < len(order):
+            j = i
+            while j < len(order) and levels[order[j]] >= level:
+                j += 1
+            order[i:j] = order[i:j][::-1]
+            i = max(j, i + 1)
+    return order
+
+
 class _Broken:
     """One paragraph with its break opportunities and running widths."""
 
@@ -116,19 +131,10 @@ class _Broken:
         )
 
     def _visual(self, start: int, stop: int) -> list[tuple[int, int]]:
-        """Runs from left to right (UAX #9, rule L2)."""
+        """Runs from left to right."""
         runs = self._runs(start, stop)
-        levels = [self.par.levels[a] for a, _ in runs]
-        for level in range(max(levels, default=0), 0, -1):
-            i = 0
-            while i < len(runs):
-                j = i
-                while j < len(runs) and levels[j] >= level:
-                    j += 1
-                runs[i:j] = runs[i:j][::-1]
-                levels[i:j] = levels[i:j][::-1]
-                i = max(j, i + 1)
-        return runs
+        order = visual_order([self.par.levels[a] for a, _ in runs])
+        return [runs[i] for i in order]
 
     def trimmed(self, start: int, stop: int) -> int:
         """The end of the line's text without the spaces at the break."""
