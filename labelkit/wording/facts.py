@@ -22,6 +22,7 @@ from labelkit.records.model import (
     Workspace,
 )
 from labelkit.rules.model import DoseLimits, Fill, Pack
+from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text
 from labelkit.wording.directions import sentence
 from labelkit.wording.model import ReviewState, Said, Voice
@@ -151,9 +152,16 @@ def values(
 
 
 def drug_name(preparation: Preparation, *, label: bool = False) -> str:
-    """The INNs in their order; with `label`, as a line starts: first letter a capital."""
-    name = " / ".join(ingredient.inn for ingredient in preparation.ingredients)
-    return name[:1].upper() + name[1:] if label else name
+    """The INNs in their order.
+
+    With `label`, look-alike names in their published mixed case (hydrALAZINE), and others as
+    a line starts: first letter a capital.
+    """
+    if not label:
+        return " / ".join(ingredient.inn for ingredient in preparation.ingredients)
+    names = [spelt(ingredient.inn) for ingredient in preparation.ingredients]
+    first = names[0][:1].upper() + names[0][1:] if names[0].islower() else names[0]
+    return " / ".join((first, *names[1:]))
 
 
 def strength_of(preparation: Preparation, label: str) -> Strength:

@@ -17,7 +17,6 @@ from labelkit.rules.cautions import cautions_for
 from labelkit.rules.classes import RuleSet, sets_for
 from labelkit.rules.judging import judge_preparation, judge_prescription
 from labelkit.rules.tall_man import spelt
-from labelkit.rules.ucum import UnknownUnit, printed, unit_of
 
 
 def rule_set(inn: str) -> RuleSet:
@@ -217,29 +216,6 @@ def test_a_recorded_date_within_the_rules_is_kept() -> None:
 def test_mixed_case_spellings(inn: str, spelling: str) -> None:
     """Names are spelt as the published lists have them, and never by a rule of our own."""
     assert spelt(inn) == spelling
-
-
-@pytest.mark.parametrize(
-    ("code", "text"),
-    [("ug", "mcg"), ("mg", "mg"), ("g", "g"), ("[IU]", "units"), ("[iU]", "units"), ("mL", "mL")],
-)
-def test_ucum_codes_become_printable_units(code: str, text: str) -> None:
-    """UCUM ug and [IU] never reach print (ISMP 2021: mcg, units)."""
-    assert printed(code) == text
-
-
-@pytest.mark.parametrize("code", ["mcg", "IU", "MG", "µg", ""])
-def test_what_is_no_ucum_code_is_refused(code: str) -> None:
-    """UCUM is case-sensitive and has no mcg and no bare IU."""
-    with pytest.raises(UnknownUnit):
-        printed(code)
-
-
-@pytest.mark.parametrize("code", ["[IU]", "mL", "h", "{tablet}"])
-def test_a_strength_is_a_mass(code: str) -> None:
-    """A volume, a time or a count is no unit of a strength here."""
-    with pytest.raises(UnknownUnit):
-        unit_of(code)
 
 
 def test_severe_liver_disease_and_ondansetron() -> None:

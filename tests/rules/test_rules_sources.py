@@ -24,7 +24,7 @@ ORDINALS = {"severity", "sleeve", "leaflet", "pad", "lidding"}
 """Keys whose numbers are a rank among our own cautions, not a figure from outside."""
 
 SOURCE = re.compile(
-    r"USP|CFR|USC|label|SmPC|Directive|guideline|guidance|WHO|ISMP|FDA|UCUM|Regulations|NAPRA|"
+    r"USP|CFR|USC|label|SmPC|Directive|guideline|guidance|WHO|ISMP|FDA|Regulations|NAPRA|"
     r"MHRA|Charter|Health Canada|INN|published list|common practice|list of look-alike"
 )
 
