@@ -32,14 +32,26 @@ def draft_items(spot: Spot) -> tuple[Item, ...]:
     for statement in (DRAFT_MARK, DRAFT_SHORT):
         texts = tuple(of(voice.say(statement)) for voice in spot.voices)
         for boxes in (_below(spot, texts), _side_by_side(spot, texts)):
-            fitted = [set_in(t, DRAFT, b.w_mm, b.h_mm) for t, b in zip(texts, boxes, strict=True)]
-            if not any(isinstance(found, TooBig) or len(found.lines) > 1 for found in fitted):
-                return tuple(
-                    item
-                    for text, box in zip(texts, boxes, strict=True)
-                    for item in set_items(spot, (text,), DRAFT, box=box)
-                )
+            items = _marks(spot, texts, boxes)
+            if items:
+                return items
     return set_items(spot, texts, DRAFT)
+
+
+def _marks(spot: Spot, texts: tuple[Paragraph, ...], boxes: list[Box]) -> tuple[Item, ...]:
+    """Each text in one line in its box, all at one size; nothing where that can't be."""
+    sizes = []
+    for text, box in zip(texts, boxes, strict=True):
+        found = set_in(text, DRAFT, box.w_mm, box.h_mm)
+        if isinstance(found, TooBig) or len(found.lines) > 1:
+            return ()
+        sizes.append(found.size_pt)
+    style = replace(DRAFT, wanted_pt=min(sizes))
+    return tuple(
+        item
+        for text, box in zip(texts, boxes, strict=True)
+        for item in set_items(spot, (text,), style, box=box)
+    )
 
 
 def _below(spot: Spot, texts: tuple[Paragraph, ...]) -> list[Box]:

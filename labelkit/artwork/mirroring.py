@@ -8,7 +8,7 @@ stands in them (drug, strength, lot, codes) keeps its own order.
 
 from dataclasses import replace
 
-from labelkit.geometry.model import Area, Face, Kind, Layout, Line, LineKind, Piece
+from labelkit.geometry.model import Area, Face, Field, Kind, Layout, Line, LineKind, Piece
 from labelkit.ground.box import Box
 
 
@@ -39,8 +39,16 @@ def _piece(piece: Piece) -> Piece:
 
 
 def _fields(area: Area, room: Box) -> Area:
-    fields = tuple(replace(field, box=other_side(field.box, room)) for field in area.fields)
-    return replace(area, fields=fields)
+    return replace(area, fields=tuple(_field(field, area, room) for field in area.fields))
+
+
+def _field(field: Field, area: Area, room: Box) -> Field:
+    """A field on the other side of the room; a turned one (a spine's) at the area's other end
+    too, because its line begins there."""
+    box = other_side(field.box, room)
+    if field.turn:
+        box = replace(box, y_mm=area.box.y_mm + area.box.bottom_mm - box.bottom_mm)
+    return replace(field, box=box)
 
 
 def _line(line: Line, pieces: tuple[Piece, ...]) -> Line:

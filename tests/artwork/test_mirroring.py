@@ -22,6 +22,7 @@ def test_twice_is_the_same(name: str) -> None:
     turned = mirrored(shape)
     for before, after in zip(boxes(shape), boxes(mirrored(turned)), strict=True):
         assert after.x_mm == pytest.approx(before.x_mm)
+        assert after.y_mm == pytest.approx(before.y_mm)
     assert (turned == shape) is (shape.kind in (Kind.LIDDING, Kind.PAD))
 
 
@@ -41,6 +42,16 @@ def test_sleeve_panels_stay() -> None:
     (turned,) = mirrored(layout(area)).faces[0].pieces[0].areas
     assert turned.box == area.box
     assert turned.fields[0].box == Box(70, 20, 30, 5)
+
+
+def test_a_spine_begins_at_its_other_end() -> None:
+    """Turned text of a right-to-left language begins at the foot: what stood first is there."""
+    fields = [
+        field(What.VALUE, "{{ drug }}", Box(50, 10, 6, 60), turn=90),
+        field(What.VALUE, "{{ lot }}", Box(50, 75, 6, 20), turn=90),
+    ]
+    (turned,) = mirrored(layout(panel(*fields, box=Box(49, 5, 8, 100)))).faces[0].pieces[0].areas
+    assert [f.box for f in turned.fields] == [Box(50, 40, 6, 60), Box(50, 15, 6, 20)]
 
 
 def test_leaflet_panels_change_sides() -> None:
