@@ -50,6 +50,8 @@ def font_file(key: FaceKey, glyphs: tuple[Drawn, ...]) -> bytes:
     names = [".notdef", *(f"g{i}" for i in range(1, len(wanted)))]
     outlines = dict(zip(names, (_outline(key, one) for one in wanted), strict=True))
     builder = FontBuilder(known.hb_face.upem, isTTF=True)
+    builder.font.recalcTimestamp = False
+    builder.updateHead(created=0, modified=0)
     builder.setupGlyphOrder(names)
     builder.setupGlyf(outlines)
     builder.setupHorizontalMetrics(

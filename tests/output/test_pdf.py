@@ -3,6 +3,7 @@
 import hashlib
 import io
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -48,13 +49,37 @@ BOX = Box(20, 20, 80, 30)
         ("hi", "एक गोली जीभ के नीचे रखें। क्षत्रिय, विद्यार्थी, प्रार्थना; 25 mg दिन में एक बार"),
         ("ar", "ضع قرصا واحدا تحت اللسان. لا تدفع القرص عبر الغطاء."),
         ("ar", "مُحَمَّد لَا تَبْلَعْ"),
+        ("zh_Hans", "将 1 片药片放在舌下，直至完全溶解。请撕开，不要推压（25 毫克）！"),
+        ("ko", "알약 1정을 혀 밑에 놓으십시오. 떼어내고 밀지 마십시오 (25 mg)."),
     ],
 )
-def test_copied_text_is_the_text(language: str, text: str, tmp_path: Path) -> None:
-    """PDFium and Poppler copy the same text out of the box as was put in."""
-    data = write(artwork(text_item(text, BOX, language), language=language))
-    assert plain(by_pdfium(data, BOX)) == plain(text)
-    assert plain(by_poppler(data, BOX, tmp_path)) == plain(text)
+@pytest.mark.parametrize("size", [7.25, 11.0, 16.0])
+def test_copied_text_is_the_text(language: str, text: str, size: float, tmp_path: Path) -> None:
+    """PDFium and Poppler copy the same text out of the box as was put in, on one line or
+    several, in all twelve languages."""
+    for width in (45, 90, 180):
+        box = Box(20, 20, width, 100)
+        item = text_item(text, box, language, wanted_pt=size, least_pt=size)
+        data = write(artwork(item, language=language))
+        assert joined(plain(by_pdfium(data, box))) == joined(plain(text))
+        assert joined(plain(by_poppler(data, box, tmp_path))) == joined(plain(text))
+
+
+def joined(text: str) -> str:
+    """Chinese lines are joined without a space: white space beside a Han character or a
+    full-width mark says nothing."""
+    return re.sub(r"(?<=[\u3000-\u9fff]) | (?=[\u3000-\u9fff])", "", text)
+
+
+def test_a_hyphen_at_a_line_end_is_no_part_of_the_word(tmp_path: Path) -> None:
+    """The word broken by a hyphen is whole again once readers' line-end hyphens are removed."""
+    text = "Arzneimittelinformation"
+    box = Box(20, 20, 28, 20)
+    item = text_item(text, box, "de", least_pt=10.0)
+    assert item.lines[0].hyphen
+    data = write(artwork(item, language="de"))
+    for said in (by_pdfium(data, box), by_poppler(data, box, tmp_path)):
+        assert re.sub(r"[-\u2010\u00ad\x02\ufffe]?\s+", "", said.strip()) == text
 
 
 def test_fonts_are_embedded_subsets() -> None:
@@ -110,12 +135,15 @@ def test_same_bytes_in_any_process_zone_and_hash_seed() -> None:
     )
     running = [
         subprocess.Popen(
-            [sys.executable, "-c", script],
+            [sys.executable, "-c", f"import time; time.sleep({wait}); {script}"],
             env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": "C"},
             stdout=subprocess.PIPE,
             text=True,
         )
-        for seed, zone in (("1", "Pacific/Kiritimati"), ("2", "America/Los_Angeles"))
+        for seed, zone, wait in (
+            ("1", "Pacific/Kiritimati", 0),
+            ("2", "America/Los_Angeles", 1.1),  # another second by the clock
+        )
     ]
     digests = {one.communicate(timeout=60)[0].strip() for one in running}
     assert len(digests) == 1
