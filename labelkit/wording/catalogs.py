@@ -28,6 +28,7 @@ from labelkit.wording.entries import (
     read_entries,
     tag_of,
 )
+from labelkit.wording.keeping import measures, unbroken
 from labelkit.wording.model import ReviewState, Said
 from labelkit.wording.numbers import locale_of, number_text
 from labelkit.wording.statements import Statement, statements
@@ -116,10 +117,13 @@ class Catalog:
                 filled[name] = value.text
                 continue
             filled[name] = self._value_text(statement, name, value)
-            if name not in BREAKABLE and not isinstance(value, int | Decimal):
+            if name in BREAKABLE:
+                verbatim.extend(unbroken(filled[name]))
+            elif not isinstance(value, int | Decimal):
                 verbatim.append(filled[name])
         text = entry.texts[self._form(definition, given)].format(**filled)
         verbatim.extend(name for name in definition.names if name in text)
+        verbatim.extend(measures(text))
         return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim))
 
     def _form(self, definition: Statement, values: Mapping[str, object]) -> int:

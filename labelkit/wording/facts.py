@@ -6,7 +6,6 @@ statement. A fact that doesn't apply is absent. The drug's name stays its intern
 English one on every face (USP <17>), and the strength is written one way on all of them.
 """
 
-import re
 from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
@@ -25,6 +24,7 @@ from labelkit.rules.model import DoseLimits, Fill, Pack
 from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text
 from labelkit.wording.directions import sentence
+from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
 from labelkit.wording.numbers import amount_text, locale_of, strength_text
 
@@ -51,7 +51,7 @@ def preparation_facts(
         _record("pharmacy_address", ", ".join(pharmacy.address), voice),
         _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
         _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),
-        _record("out_of_hours", _numbers_whole(pharmacy.out_of_hours), voice),
+        _record("out_of_hours", pharmacy.out_of_hours, voice),
     ]
     if preparation.excipients:
         names = [substance(name, "excipient", voice) for name in preparation.excipients]
@@ -137,7 +137,7 @@ def values(
         "least_interval_min": interval * 60,
         "pharmacy": pharmacy.name,
         "pharmacy_telephone": pharmacy.telephone,
-        "out_of_hours": _numbers_whole(pharmacy.out_of_hours),
+        "out_of_hours": pharmacy.out_of_hours,
     }
     if preparation.comparison is not None:
         found |= {
@@ -227,16 +227,9 @@ def _named(*facts: Said) -> dict[str, Said]:
     return {fact.origin.removeprefix("fact:"): fact for fact in facts}
 
 
-def _numbers_whole(text: str) -> str:
-    """The text with the spaces inside its telephone numbers made non-breaking."""
-    return re.sub(r"(?<=[\d)]) (?=[\d(])", "\u00a0", text)
-
-
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
-    """A record's own text: kept on one line where `verbatim`, else broken between words or
-    after its own hyphens alone (no name is hyphenated, least of all by another language's rules).
-    """
-    kept = (text,) if verbatim else tuple(re.findall(r"[^\s-]+", text))
+    """A record's own text: kept on one line where `verbatim`, else broken between words."""
+    kept = (text,) if verbatim else unbroken(text)
     return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
 
 

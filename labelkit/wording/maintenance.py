@@ -23,6 +23,8 @@ from labelkit.wording.statements import Statement, statements
 
 _PUBLIC = 0o644
 _SIGNATURE = "reviewed by "
+_PLURALS = {"hi": "nplurals=2; plural=(n > 1);"}
+"""Where Babel's table of gettext headers differs from CLDR: in Hindi 0 goes with 1."""
 
 
 def updated(data: bytes | None, language: str, wanted: Mapping[str, Statement]) -> bytes:
@@ -34,7 +36,7 @@ def updated(data: bytes | None, language: str, wanted: Mapping[str, Statement]) 
     locale = Locale.parse(language, sep="-")
     old = {m.context: m for m in read_po(BytesIO(data))} if data else {}
     new = PoCatalog(locale=locale, charset="utf-8")
-    forms = int(get_plural(locale)[0])
+    forms = get_plural(locale).num_plurals
     for id_, statement in wanted.items():
         before = old.get(id_)
         string: str | tuple[str, ...] = ("",) * forms if statement.english_plural else ""
@@ -90,7 +92,7 @@ def main() -> int:
 
 
 def _header(language: str, locale: Locale) -> str:
-    plural = get_plural(locale)
+    plural = _PLURALS.get(locale.language, str(get_plural(locale)))
     name = locale.get_display_name("en")
     return (
         f"# {name} for labelkit. One entry per statement: msgctxt is the statement's id.\n"
