@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from labelkit.artwork.page import Artwork, Item, Origin, Page, StrokeItem, TextItem
 from labelkit.artwork.strokes import polygon
-from labelkit.geometry.model import Area, AreaKind, Face, Layout, Line, LineKind
+from labelkit.geometry.model import AreaKind, Face, Layout, Line, LineKind
 from labelkit.ground.box import Box
 from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import TooBig
@@ -33,6 +33,7 @@ STYLES: dict[LineKind, tuple[float, tuple[float, ...]]] = {
 """Width and dashes of each kind of line, so that they differ without colour."""
 
 HAIR_MM = 0.12
+GREY = "#8a8a8a"
 _ROUND = 0.5523
 """Control points of a quarter circle, as a share of its radius."""
 
@@ -104,23 +105,19 @@ def _openings(face: Face, off: float) -> Iterator[Item]:
 
 
 def _fields(face: Face, off: float) -> Iterator[Item]:
-    """Boxes of all fields; their names in the first piece, in the first cell of each side."""
-    for piece in face.pieces:
+    """Boxes and names of the fields of the first piece, its cells' of the first row; below
+    them the cavity's diameter."""
+    for piece in face.pieces[:1]:
         for area in piece.areas:
-            for field in area.fields:
-                box = field.box.moved(off, off)
-                yield _rectangle(box, HAIR_MM, (0.5, 0.4))
-                if piece is face.pieces[0] and area.number <= 2:
+            if area.kind is not AreaKind.CELL or area.number <= 2:
+                for field in area.fields:
+                    box = field.box.moved(off, off)
+                    yield _rectangle(box, HAIR_MM, stroke=GREY)
                     yield from _text(field.id, box.inset(0.15), 7.0)
-    for area in _first_cells(face):
-        if area.cavity:
-            box = area.cavity.moved(off, off)
-            width = area.cavity.w_mm
-            yield from _text(f"Ø {width:g}", Box(box.x_mm, box.y_mm - 0.2, width, 2.4), 5.0)
-
-
-def _first_cells(face: Face) -> tuple[Area, ...]:
-    return face.pieces[0].cells[2:4] if face.pieces else ()
+            elif area.cavity and area.number <= 4:
+                box = area.cavity.moved(off, off)
+                place = Box(box.x_mm, box.y_mm + 1.5, box.w_mm, 2.4)
+                yield from _text(f"Ø {box.w_mm:g}", place, 7.0)
 
 
 def _dimensions(face: Face, sheet: Box) -> Iterator[Item]:
@@ -167,7 +164,8 @@ def _legend(face: Face, sheet: Box) -> Iterator[Item]:
         count = sum(line.kind is kind for line in face.lines)
         if count:
             yield _line(Line(kind, x, y, x + 14, y), 0.0)
-            yield from _text(f"{kind.value} ({count})", Box(x + 16, y - 2.2, 30, 4.0), 8.0)
+            place = Box(x + 16, y - 2.2, 30, 4.0)
+            yield from _text(f"{kind.value} ({count})", place, 8.0, "start")
             x += 50
 
 
@@ -178,7 +176,7 @@ def _scale(x1: float, y1: float, x2: float, y2: float) -> Iterator[Item]:
     for x, y in ((x1, y1), (x2, y2)):
         ends = ((x, y - 2), (x, y + 2)) if level else ((x - 2, y), (x + 2, y))
         yield _stroke(*ends, HAIR_MM)
-    place = Box(x2 + 1, y2 - 2, 14, 4) if level else Box(x2 - 2, y2 - 5, 14, 4)
+    place = Box(x2 + 1, y2 - 2, 14, 4) if level else Box(x1 + 1, y1 - 8, 14, 4)
     yield from _text(f"{SCALE_MM:g} mm", place, 8.0)
 
 
@@ -199,7 +197,9 @@ def _stroke(
     return StrokeItem(box, (("M", start), ("L", end)), width_mm, ORIGIN, dash_mm=dash_mm)
 
 
-def _rectangle(box: Box, width_mm: float, dash_mm: tuple[float, ...] = ()) -> StrokeItem:
+def _rectangle(
+    box: Box, width_mm: float, dash_mm: tuple[float, ...] = (), stroke: str = "#000000"
+) -> StrokeItem:
     corners = (
         ("M", (box.x_mm, box.y_mm)),
         ("L", (box.right_mm, box.y_mm)),
@@ -207,7 +207,7 @@ def _rectangle(box: Box, width_mm: float, dash_mm: tuple[float, ...] = ()) -> St
         ("L", (box.x_mm, box.bottom_mm)),
         ("Z", ()),
     )
-    return StrokeItem(box, corners, width_mm, ORIGIN, dash_mm=dash_mm)
+    return StrokeItem(box, corners, width_mm, ORIGIN, stroke=stroke, dash_mm=dash_mm)
 
 
 def _circle(x: float, y: float, r: float) -> StrokeItem:
@@ -226,7 +226,8 @@ def _circle(x: float, y: float, r: float) -> StrokeItem:
 def _text(
     text: str, box: Box, wanted_pt: float, style: str = "", least_pt: float = 2.5
 ) -> Iterator[TextItem]:
-    """One short text in its box, centred unless `style` says ``end``; none where it can't fit."""
+    """One short text in its box, centred unless `style` says otherwise (``start``, ``end``,
+    ``bold``); none where it can't fit."""
     if box.w_mm <= 0 or box.h_mm <= 0:
         return
     fitted = fit(
@@ -237,7 +238,7 @@ def _text(
         wanted_pt=wanted_pt,
         least_pt=least_pt,
         weight="bold" if style == "bold" else "regular",
-        align={"end": "end", "bold": "start"}.get(style, "centre"),
+        align={"start": "start", "end": "end", "bold": "start"}.get(style, "centre"),
         valign="middle",
         verbatim=(text,),
     )

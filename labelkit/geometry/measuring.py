@@ -7,12 +7,14 @@ smallest that holds a cell's particulars.
 """
 
 import json
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from math import floor, isfinite
 
-from labelkit.geometry.format import FourMm, LayoutFile
+from pydantic import ValidationError
+
+from labelkit.geometry.format import FourMm, LayoutFile, Table
 from labelkit.geometry.judging import judge
-from labelkit.geometry.reading import described_as, loads
+from labelkit.geometry.reading import described_as, faults_in, loads, parsed
 from labelkit.ground.box import SLACK_MM
 from labelkit.ground.errors import Fault, LayoutRefused
 
@@ -28,8 +30,7 @@ COLUMNS_PER_PIECE = 2
 """Each column of a piece lies at a free edge, from which it is peeled."""
 
 
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(Table):
     """What is measured, in millimetres, with the open side of the tray upwards."""
 
     title: str
@@ -50,8 +51,19 @@ class Readings:
     """From centre to centre of two cavities below one another."""
     cavity_mm: float
     """Diameter of a cavity's opening."""
-    paper: str
+    paper: str = "letter"
     """``letter`` or ``a4``."""
+
+
+def readings(text: str, file: str) -> Readings:
+    """The readings a person wrote down in TOML, under the names of `Readings`.
+
+    Raises LayoutRefused with every reading that is missing, misspelt or no number.
+    """
+    try:
+        return Readings.model_validate_json(json.dumps(parsed(text, file), default=str))
+    except ValidationError as error:
+        raise LayoutRefused(faults_in(file, error)) from None
 
 
 def layout_text(readings: Readings) -> str:
@@ -73,14 +85,12 @@ def layout_text(readings: Readings) -> str:
 def refuse_slips(readings: Readings) -> None:
     """Raise LayoutRefused for readings that are no lengths or counts at all."""
     faults = []
-    for field in fields(readings):
-        value = getattr(readings, field.name)
-        if field.name.endswith("_mm") and not (isfinite(value) and 0 < value <= MOST_MM):
-            faults.append(
-                _fault(field.name, f"{value:g} mm is no length of a tray", "measure it again")
-            )
-        if field.name in ("columns", "rows") and not 1 <= value <= 20:
-            faults.append(_fault(field.name, f"{value} can't be counted on a tray", "count again"))
+    for name, value in readings:
+        if name.endswith("_mm") and not (isfinite(value) and 0 < value <= MOST_MM):
+            wrong = f"{value:g} mm is no length of a tray"
+            faults.append(_fault(name, wrong, "measure it again"))
+        if name in ("columns", "rows") and not 1 <= value <= 20:
+            faults.append(_fault(name, f"{value} can't be counted on a tray", "count again"))
     if readings.paper not in ("letter", "a4"):
         faults.append(_fault("paper", f"{readings.paper!r} isn't a paper", "say letter or a4"))
     if not readings.title.strip():

@@ -8,6 +8,7 @@ all its faults; nothing is guessed, and no geometry is judged here.
 import json
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -63,11 +64,11 @@ def described_as(name: str) -> LayoutFile:
 
 def described(text: str, file: str, folder: Path | None) -> LayoutFile:
     """The whole file a text stands for, with what it extends. Raises LayoutRefused."""
-    tables = _whole(_parsed(text, file), file, folder, (Path(file).stem,))
+    tables = _whole(parsed(text, file), file, folder, (Path(file).stem,))
     try:
         return LayoutFile.model_validate_json(json.dumps(tables, default=str))
     except ValidationError as error:
-        raise LayoutRefused(_fault(file, detail) for detail in error.errors()) from None
+        raise LayoutRefused(faults_in(file, error)) from None
     except (RecursionError, ValueError) as error:
         raise _refused(file, "", f"it can't be read ({error})", "write it simpler") from None
 
@@ -89,7 +90,8 @@ def _text(path: Path) -> str:
         ) from None
 
 
-def _parsed(text: str, file: str) -> Tables:
+def parsed(text: str, file: str) -> Tables:
+    """The tables of a TOML text. Raises LayoutRefused where it isn't one."""
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -121,7 +123,7 @@ def _whole(tables: Tables, file: str, folder: Path | None, chain: tuple[str, ...
             f"there is no layout {base!r} in its folder or among the shipped ones",
             f"name one of {', '.join(shipped())}",
         )
-    below = _whole(_parsed(_text(found), found.name), found.name, found.parent, (*chain, base))
+    below = _whole(parsed(_text(found), found.name), found.name, found.parent, (*chain, base))
     return _laid_over(below, tables)
 
 
@@ -145,8 +147,12 @@ def _laid_over(below: Tables, above: Tables) -> Tables:
     return merged
 
 
+def faults_in(file: str, error: ValidationError) -> Iterator[Fault]:
+    """All that pydantic found wrong, as faults of a file."""
+    return (_fault(file, detail) for detail in error.errors())
+
+
 def _fault(file: str, detail: Any) -> Fault:
-    """One of pydantic's findings as a fault."""
     field = ".".join(str(part) for part in detail["loc"])
     if detail["type"] == "extra_forbidden":
         return Fault(file, "", field, "the format has no such key", "correct or remove it")

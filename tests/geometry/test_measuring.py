@@ -1,14 +1,13 @@
 """Caliper readings: a layout that passes the judge, or a refusal with its millimetres."""
 
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labelkit.geometry.judging import judge
-from labelkit.geometry.measuring import Readings, layout_text
+from labelkit.geometry.measuring import Readings, layout_text, readings
 from labelkit.geometry.reading import loads
 from labelkit.ground.errors import LayoutRefused
 
@@ -77,20 +76,22 @@ def test_a_reading_that_makes_no_card_is_refused(field: str) -> None:
     """Each reading that can't be right is named, with what is over or missing."""
     changes, said = REFUSED[field]
     with pytest.raises(LayoutRefused) as refused:
-        layout_text(replace(TRAY, **changes))
+        layout_text(TRAY.model_copy(update=changes))
     assert any(f.field == field and said in f.wrong for f in refused.value.faults)
 
 
 def test_a_card_larger_than_the_sheet_is_refused() -> None:
     """A card that overflows the sheet upright and sideways is told with both sizes."""
-    wide = replace(TRAY, columns=12, card_w_mm=304.0)
+    wide = TRAY.model_copy(update={"columns": 12, "card_w_mm": 304.0})
     with pytest.raises(LayoutRefused, match=r"304\.00 × 148\.00 mm overflows the printable"):
         layout_text(wide)
 
 
 def test_a_wide_card_is_laid_sideways() -> None:
     """A card that fits only on the sheet laid sideways is laid so."""
-    layout = loads(layout_text(replace(TRAY, columns=10, card_w_mm=254.0)), "wide.toml")
+    layout = loads(
+        layout_text(TRAY.model_copy(update={"columns": 10, "card_w_mm": 254.0})), "wide.toml"
+    )
     assert layout.stock.width_mm == pytest.approx(279.4)
     assert judge(layout) == ()
 
@@ -98,7 +99,7 @@ def test_a_wide_card_is_laid_sideways() -> None:
 def test_a_title_may_hold_any_sign() -> None:
     """Quotes, backslashes, accents and line ends in a title stay what they are."""
     title = 'Tray "blue" \\ Nº 2\nä\x7f'
-    assert loads(layout_text(replace(TRAY, title=title)), "t.toml").title == title
+    assert loads(layout_text(TRAY.model_copy(update={"title": title})), "t.toml").title == title
 
 
 lengths = st.floats(0.1, 60.0).map(lambda value: round(value, 2))
@@ -125,7 +126,7 @@ def test_any_readings_give_a_good_layout_or_millimetres(
 ) -> None:
     """Near-plausible trays end in a layout without fault, or in faults that say how far off."""
     left, right, top, foot = (round(rim, 2) for rim in rims)
-    readings = Readings(
+    measured = Readings(
         title="tray",
         card_w_mm=left + columns * pitch_x + right,
         card_h_mm=top + rows * pitch_y + foot,
@@ -139,7 +140,7 @@ def test_any_readings_give_a_good_layout_or_millimetres(
         paper=paper,
     )
     try:
-        text = layout_text(readings)
+        text = layout_text(measured)
     except LayoutRefused as refused:
         assert all(re.search(r"\d mm", fault.wrong) for fault in refused.faults)
     else:
@@ -163,7 +164,34 @@ def test_any_readings_give_a_good_layout_or_millimetres(
         paper=st.text(max_size=8),
     )
 )
-def test_wild_readings_are_refused(readings: Readings) -> None:
+def test_wild_readings_are_refused(wild: Readings) -> None:
     """Numbers that measure nothing are refused as such."""
     with pytest.raises(LayoutRefused):
-        layout_text(readings)
+        layout_text(wild)
+
+
+WRITTEN = """
+title = "Bench tray of 20"
+card_w_mm = 104
+card_h_mm = 148.0
+columns = 4
+rows = 5
+first_x_mm = 14.5
+first_y_mm = 38
+pitch_x_mm = 25
+pitch_y_mm = 24
+cavity_mm = 13
+"""
+
+
+def test_readings_are_written_in_toml() -> None:
+    """What is written down under the readings' names is read; the paper is Letter unless said."""
+    assert readings(WRITTEN, "tray.toml") == TRAY
+
+
+def test_all_slips_of_written_readings_are_told() -> None:
+    """A missing, a misspelt and an unreadable reading are three faults, each with its name."""
+    text = WRITTEN.replace("rows = 5", 'rows = "five"').replace("cavity_mm", "cavety_mm")
+    with pytest.raises(LayoutRefused) as refused:
+        readings(text, "tray.toml")
+    assert {f.field for f in refused.value.faults} == {"rows", "cavity_mm", "cavety_mm"}
