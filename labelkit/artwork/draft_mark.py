@@ -16,6 +16,9 @@ from labelkit.typeset.model import TooBig
 DRAFT_MARK = "draft.mark"
 DRAFT_SHORT = "draft.short"
 
+ROW_GAP_MM = 0.2
+"""Between the two languages' rows, so that accents and descenders don't meet."""
+
 DRAFT = Style(wanted_pt=9.0, least_pt=6.0, weight="bold", align="centre", valign="middle")
 
 
@@ -56,8 +59,12 @@ def _marks(spot: Spot, texts: tuple[Paragraph, ...], boxes: list[Box]) -> tuple[
 
 def _below(spot: Spot, texts: tuple[Paragraph, ...]) -> list[Box]:
     """The area in as many rows as there are texts."""
-    box, height_mm = spot.box, spot.box.h_mm / len(texts)
-    return [Box(box.x_mm, box.y_mm + height_mm * n, box.w_mm, height_mm) for n in range(len(texts))]
+    box, count = spot.box, len(texts)
+    height_mm = (box.h_mm - ROW_GAP_MM * (count - 1)) / count
+    return [
+        Box(box.x_mm, box.y_mm + (height_mm + ROW_GAP_MM) * n, box.w_mm, height_mm)
+        for n in range(count)
+    ]
 
 
 def _side_by_side(spot: Spot, texts: tuple[Paragraph, ...]) -> list[Box]:
