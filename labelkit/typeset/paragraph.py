@@ -85,6 +85,30 @@ def spans(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
     return sorted(found)
 
 
+def isolates(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
+    """Stretches that keep their own order: the parts, joined where only signs stand between.
+
+    A name of several words, or a drug and its strength, reads as one in a right-to-left
+    sentence; each word for itself would be set in the sentence's order. Parts that hold
+    right-to-left letters need no joining: the sentence's order is theirs.
+    """
+    joined: list[tuple[int, int]] = []
+    for start, end in spans(text, parts):
+        if joined:
+            before, last = joined[-1]
+            gap = text[last:start]
+            signs = all((one.isascii() and not one.isalnum()) or one == "\u00a0" for one in gap)
+            if signs and _is_ltr(text[before:last]) and _is_ltr(text[start:end]):
+                joined[-1] = (before, end)
+                continue
+        joined.append((start, end))
+    return joined
+
+
+def _is_ltr(text: str) -> bool:
+    return not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text)
+
+
 def _levels(text: str, base: int, isolated: list[tuple[int, int]]) -> tuple[int, ...]:
     """Embedding levels of the visible characters; `isolated` parts keep to themselves."""
     if not base and not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text):
@@ -197,7 +221,7 @@ def paragraph(
     language = tag(language)
     base = int(is_rtl(language))
     drawn = visible(text)
-    levels = _levels(text, base, spans(text, verbatim))
+    levels = _levels(text, base, isolates(text, verbatim))
     scripts = _directed(drawn, _scripts(drawn, language), levels, language)
     return Paragraph(
         drawn,
