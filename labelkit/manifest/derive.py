@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 from labelkit.barcodes.model import CodeData
 from labelkit.barcodes.ranges import x_range_mm
+from labelkit.geometry.expressions import names_in
 from labelkit.geometry.model import Area, AreaKind, Face, Field, Layout, Piece, What
 from labelkit.ground.box import Box
-from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.ground.errors import ArtworkRefused
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
 from labelkit.manifest.model import (
     Cut,
@@ -26,7 +27,7 @@ from labelkit.manifest.model import (
     RequiredValue,
 )
 from labelkit.rules.model import Requirement
-from labelkit.geometry.expressions import names_in
+from labelkit.rules.separability import judge_separability
 from labelkit.wording.model import Said
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
@@ -90,7 +91,7 @@ def derive(
 def refuse_without_place(
     layout: Layout, sheets: tuple[SheetLoad, ...], required: tuple[Requirement, ...]
 ) -> None:
-    """Raise ArtworkRefused with every required particular that no field or document carries."""
+    """Raise ArtworkRefused with every required particular that some piece doesn't carry whole."""
     loads = [load for sheet in sheets for load in sheet.pieces]
     in_documents = {
         said.origin
@@ -108,49 +109,9 @@ def refuse_without_place(
         for block in document.blocks
         for name in block.pictures
     }
-    faults = [
-        Fault(
-            layout.file,
-            "",
-            requirement.id,
-            f"the layout {layout.name} has no field in a {requirement.place} "
-            f"for {requirement.satisfied_by}",
-            "add such a field, or choose a layout that has one",
-            f"particulars.{requirement.id}",
-            requirement.source,
-        )
-        for requirement in required
-        if requirement.satisfied_by not in in_documents | pictured
-        and not any(
-            requirement.satisfied_by in carried_by(field)
-            for area in _areas_for(layout, requirement.place)
-            for field in area.fields
-        )
-    ]
+    faults = judge_separability(layout, required, in_documents | pictured)
     if faults:
         raise ArtworkRefused(faults)
-
-
-def carried_by(field: Field) -> frozenset[str]:
-    """What a field can satisfy: ``fact:…``, ``statement:…``, ``code:…``, ``picture:…``."""
-    match field.what:
-        case What.VALUE:
-            return frozenset(f"fact:{name}" for name in names_in(field.arg))
-        case What.STATEMENT | What.WRITING:
-            return frozenset({f"statement:{field.arg}", f"statement:{field.alternative}"})
-        case What.CODE | What.PICTURE | What.TABLE | What.TICKS:
-            return frozenset({f"{field.what.value}:{field.arg}"})
-        case _:
-            return frozenset()
-
-
-def _areas_for(layout: Layout, place: str) -> Iterator[Area]:
-    kinds = {"cell": {AreaKind.CELL}, "band": {AreaKind.BAND}}.get(
-        place, {AreaKind.CELL, AreaKind.BAND, AreaKind.PANEL}
-    )
-    for face in layout.faces:
-        for piece in face.pieces:
-            yield from (area for area in piece.areas if area.kind in kinds)
 
 
 def place(box: Box) -> Place:
