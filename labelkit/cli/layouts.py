@@ -38,11 +38,13 @@ def layouts(
             out.print(f"{check}: {layout.title} breaks no rule of geometry.")
     elif new is not None:
         for path in laying_out.started(new, out_dir):
-            out.print(str(path))
+            out.print(str(path), soft_wrap=True)
     elif name:
         layout = laying_out.judged(name)
         if picture is not None:
-            laying_out.draw(layout, picture)
+            for path in laying_out.draw(layout, picture):
+                if not as_json:
+                    out.print(str(path), soft_wrap=True)
         described = laying_out.described(layout)
         if as_json:
             print_json(described)
@@ -59,8 +61,10 @@ def _list(as_json: bool) -> None:
         print_json(rows)
         return
     table = Table(box=None, header_style="bold", pad_edge=False)
-    for title in ("name", "kind", "sheet", "up", "title"):
+    table.add_column("name", no_wrap=True)
+    for title in ("for", "sheet"):
         table.add_column(title)
+    table.add_column("on a sheet", justify="right")
     for row in rows:
-        table.add_row(row["name"], row["kind"], row["sheet"], str(row["on_a_sheet"]), row["title"])
+        table.add_row(row["name"], row["kind"], row["sheet"], str(row["on_a_sheet"]))
     out.print(table)

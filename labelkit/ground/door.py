@@ -25,6 +25,9 @@ _PACKAGED = _PACKAGE / "data"
 PRIVATE = 0o600
 """Mode of files that may hold patient data."""
 
+PUBLIC = 0o644
+"""Mode of files that hold nothing of a patient."""
+
 PART = ".part-"
 """How the name of a file begins that is still being written."""
 

@@ -4,6 +4,7 @@ import json
 import shutil
 from pathlib import Path
 
+import pypdfium2
 import pytest
 from typer.testing import CliRunner
 
@@ -166,3 +167,28 @@ def test_explaining_a_prescription(records: Path) -> None:
     assert {r["artwork"] for r in reasons} == {"sleeve", "leaflet"}
     assert all(r["source"] and r["met_by"] and r["where"] for r in reasons)
     assert any(r["particular"] and r["says"] for r in reasons)
+
+
+def test_a_layout_is_drawn_with_its_dimensions(tmp_path: Path) -> None:
+    """--picture gives a PNG of each face; a pad has a front and a back."""
+    assert call("layouts", "pad-letter", "--picture", tmp_path / "pad.png")[0] == 0
+    assert {p.name for p in tmp_path.iterdir()} == {"pad.png", "pad-back.png"}
+    assert (tmp_path / "pad.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_caliper_readings_become_a_layout_and_an_overlay(tmp_path: Path) -> None:
+    """--new gives a layout that passes the judge, and a full-size overlay; it overwrites none."""
+    readings = SAMPLE.parent / "tray" / "tray.toml"
+    status, said, told = call("layouts", "--new", readings, "--out", tmp_path)
+    assert status == 0, told
+    layout, overlay = (Path(line) for line in said.split())
+    assert call("layouts", "--check", layout)[0] == 0
+    (page,) = pypdfium2.PdfDocument(overlay)
+    assert page.get_size() == pytest.approx((612, 792), abs=0.1)  # Letter: ANSI/ASME Y14.1
+    assert call("layouts", "--new", readings, "--out", tmp_path)[0] == 2
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text(readings.read_text().replace("pitch_x_mm = 24.0", "pitch_x_mm = 9"))
+    status, _, told = call("layouts", "--new", wrong, "--out", tmp_path / "other")
+    assert status == 2
+    assert "pitch_x_mm" in told
+    assert " mm" in told
