@@ -189,7 +189,7 @@ def _with_code_text(
     first = codes[0].human.replace("(", " (").strip()
     last = dict(codes[-1].fields)["serial"]
     counted = last.rpartition("-")[2]
-    text = first if len(codes) == 1 else f"{first} – {counted}"
+    text = first if len(codes) == 1 else f"{first}\N{NO-BREAK SPACE}–\N{NO-BREAK SPACE}{counted}"
     return {
         language: said
         | {

@@ -32,7 +32,7 @@ CASES = {
         "its box reaches 1.15 mm out of its cell",
     ),
     "geometry.fields-overlap": (
-        "[cell.fields.lot]\nbox_mm = [0.75, 13.61, 14.2, 1.7]\n",
+        "[cell.fields.lot]\nbox_mm = [0.75, 13.5, 14.2, 1.7]\n",
         "form",
         "its box overlaps that of lot by 14.20 mm × 1.00 mm",
     ),
@@ -322,3 +322,30 @@ def test_the_tab_of_a_rim_reaches_its_edge() -> None:
     assert isinstance(first.tab, Tab)
     assert first.box.w_mm == pytest.approx(26.0)
     assert first.tab.box.w_mm == pytest.approx(8.0)
+
+
+def test_a_label_may_go_with_a_fact_or_a_code() -> None:
+    """`only_with` takes names that exist; a misspelt one would print the label always or never."""
+    good = written('[cell.fields.peel]\nonly_with = "cell"\n')
+    assert judge(good) == ()
+    bad = written('[cell.fields.peel]\nonly_with = "patiant"\n')
+    assert any(f.wrong == "there is no fact or code named 'patiant'" for f in judge(bad))
+
+
+def test_panels_of_a_booklet_are_numbered_as_they_are_read() -> None:
+    """Folded once with the outside printed first: cover at the right, then both inner pages,
+    then the back cover at the left."""
+    layout = load("leaflet-folded-letter")
+    found = sorted(
+        (area.number, face.id, area.box.x_mm > 100)
+        for face in layout.faces
+        for area in face.pieces[0].areas
+        if area.kind is AreaKind.PANEL
+    )
+    right, left = True, False
+    assert found == [
+        (1, "front", right),
+        (2, "back", left),
+        (3, "back", right),
+        (4, "front", left),
+    ]
