@@ -69,6 +69,25 @@ def judge_contraindicated(preparation: Preparation) -> tuple[Fault, ...]:
     )
 
 
+def judge_decisions(preparation: Preparation, workspace: Workspace) -> tuple[Fault, ...]:
+    """Names in what a pharmacist recorded of an ingredient that nothing would ever match."""
+    at = At("decisions.toml", "", "")
+    used = {canonical(ingredient.inn) for ingredient in preparation.ingredients}
+    return tuple(
+        at.fault(
+            "ingredient.conflicts",
+            f"{name!r}, recorded for {decision.inn}, is neither a known substance nor a group",
+            "write the INN in English, or a group's id",
+            "ingredient.conflicts",
+            NAME_SOURCE,
+        )
+        for decision in workspace.decisions.ingredients
+        if canonical(decision.inn) in used
+        for name in decision.conflicts
+        if not means_something(name)
+    )
+
+
 def taken_by(rx: Prescription) -> tuple[str, ...]:
     """INNs that were recognised among the patient's medicines, each once."""
     names = rx.patient.medicines.names if rx.patient.medicines else ()

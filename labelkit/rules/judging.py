@@ -1,22 +1,22 @@
 """All rules together, for one prescription, one lot or one preparation.
 
 Every fault at once. A fault that a licensed person overrode in ``decisions.toml`` is left
-out where its rule may be overridden; `overrides_used` names those decisions for the report.
+out where its rule may be overridden; the report prints every recorded decision.
 No answer here means 'no conflicts': it means that the rules found none in what is recorded.
 """
 
 from collections.abc import Iterator
 
 from labelkit.ground.errors import Fault, RuleRefused
-from labelkit.records.decisions import Override
 from labelkit.records.model import Lot, Preparation, Prescription, Workspace
 from labelkit.rules.beyond_use import judge_beyond_use, judge_study
 from labelkit.rules.ceilings import judge_ceilings, judge_patient_limits
 from labelkit.rules.comparisons import judge_comparison
-from labelkit.rules.conflicts import judge_conflicts, judge_contraindicated
+from labelkit.rules.conflicts import judge_conflicts, judge_contraindicated, judge_decisions
 from labelkit.rules.limits import judge_directions, judge_limits
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.places import of_lot, of_prescription
+from labelkit.rules.printable import judge_own_words
 from labelkit.rules.unknown import judge_ingredients
 
 OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling"})
@@ -51,18 +51,6 @@ def judge_preparation(workspace: Workspace, preparation: Preparation) -> tuple[F
     return _kept(workspace, preparation.id, tuple(_preparation(workspace, preparation)))
 
 
-def overrides_used(workspace: Workspace, rx: Prescription) -> tuple[Override, ...]:
-    """The recorded decisions without which this prescription would be refused."""
-    preparation = workspace.preparation(rx.preparation)
-    raised = {(rx.number, f.rule) for f in _prescription(workspace, rx, preparation)}
-    raised |= {(preparation.id, f.rule) for f in _preparation(workspace, preparation)}
-    return tuple(
-        o
-        for o in workspace.decisions.overrides
-        if (o.record, o.rule) in raised and _may_be_overridden(o.rule)
-    )
-
-
 def _may_be_overridden(rule: str) -> bool:
     return rule.split(".")[0] in OVERRIDABLE
 
@@ -91,6 +79,8 @@ def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fau
     yield from judge_ceilings(preparation, workspace)
     yield from judge_comparison(preparation)
     yield from judge_contraindicated(preparation)
+    yield from judge_decisions(preparation, workspace)
+    yield from judge_own_words(preparation, workspace.pharmacy.language)
     if not any(fault.rule == "particulars.profile" for fault in profile):
         yield from judge_study(workspace, preparation)
 

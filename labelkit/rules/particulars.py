@@ -5,6 +5,7 @@ The rows are data, one file for each country profile; the pharmacy adds its own 
 province and its languages refuses without them. Nothing here knows where on a page it goes.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 
@@ -20,6 +21,10 @@ from labelkit.rules.model import Requirement
 from labelkit.rules.places import At
 
 ARTWORKS = ("lidding", "sleeve", "leaflet", "pad")
+
+DECIDED_SOURCE = "common practice, no source: a decision that changes nothing is a mistake"
+
+_SATISFIER = re.compile(r"(fact|statement|code|picture|table|ticks):[a-z0-9][a-z0-9._-]*")
 
 
 class Particular(Datum):
@@ -137,8 +142,35 @@ def caution_level(country: str, artwork: str) -> int:
 
 
 def judge_profile(workspace: Workspace) -> tuple[Fault, ...]:
-    """Whether the profile has all it asks of the pharmacy: province and its languages."""
-    return tuple(_provinces(workspace))
+    """Province and languages that the profile asks for, and decisions that change its rows.
+
+    Raises RuleRefused for a country without a profile.
+    """
+    return (*_provinces(workspace), *_decided(workspace))
+
+
+def _decided(workspace: Workspace) -> Iterator[Fault]:
+    at = At("decisions.toml", "", "")
+    for added in workspace.decisions.added_particulars:
+        if not _SATISFIER.fullmatch(added.satisfied_by):
+            yield at.fault(
+                "added_particular",
+                f"{added.satisfied_by!r} of {added.id} names nothing that can be printed",
+                "write fact:NAME, statement:ID, code:NAME or picture:NAME",
+                "particulars.added",
+                DECIDED_SOURCE,
+            )
+    rows = rows_of(workspace.pharmacy.country)
+    for removed in workspace.decisions.removed_particulars:
+        if removed.id not in {row.id for row in rows if row.artwork == removed.artwork}:
+            yield at.fault(
+                "removed_particular",
+                f"{removed.id} isn't a particular of the {removed.artwork} in this profile; "
+                "a caution of the medicine can't be left out",
+                "correct the id, or take the decision out",
+                "particulars.removed",
+                DECIDED_SOURCE,
+            )
 
 
 def _provinces(workspace: Workspace) -> Iterator[Fault]:

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from functools import cache
 
 from labelkit.ground.errors import Fault
+from labelkit.records.model import Preparation
 from labelkit.rules.data import Datum, Source, load
+from labelkit.rules.places import of_preparation
 
 _NUMBER_BEFORE = r"(?<=\d)[\s\u00a0\u202f]?"
 
@@ -84,19 +86,24 @@ def judge_print(text: str, language: str) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda f: (f.at, f.found)))
 
 
-def faults_of(text: str, language: str, file: str, field: str) -> tuple[Fault, ...]:
-    """The findings of a text as faults of a file's field."""
+def judge_own_words(preparation: Preparation, language: str) -> tuple[Fault, ...]:
+    """Misread forms in the words that a pharmacy writes itself and labelkit prints."""
+    at = of_preparation(preparation)
+    texts = [("title", preparation.title)]
+    texts += [("excipients", name) for name in preparation.excipients]
+    if preparation.comparison is not None:
+        texts.append(("comparison.swallowed_name", preparation.comparison.swallowed_name))
+        texts.append(("comparison.source", preparation.comparison.source))
     return tuple(
-        Fault(
-            file,
-            "",
+        at.fault(
             field,
-            f"{f.found!r} in {text!r} is misread",
-            f"write {f.write}",
+            f"{found.found!r} in {text!r} is misread",
+            f"write {found.write}",
             "print.error-prone",
-            f.source,
+            found.source,
         )
-        for f in judge_print(text, language)
+        for field, text in texts
+        for found in judge_print(text, language)
     )
 
 

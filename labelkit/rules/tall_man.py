@@ -13,21 +13,15 @@ class TallManList(Datum):
 
 
 @cache
-def _spellings() -> dict[str, tuple[str, str]]:
+def _spellings() -> dict[str, str]:
     lists = [TallManList.model_validate(entry) for entry in load("tall-man.toml")["lists"]]
-    found: dict[str, tuple[str, str]] = {}
-    for listed in lists:
-        for name in listed.names:
-            if found.setdefault(name.casefold(), (name, listed.source))[0] != name:
-                raise ValueError(f"two mixed-case spellings of {name.casefold()}")
+    found: dict[str, str] = {}
+    for name in (name for listed in lists for name in listed.names):
+        if found.setdefault(name.casefold(), name) != name:
+            raise ValueError(f"two mixed-case spellings of {name.casefold()}")
     return found
 
 
 def spelt(inn: str) -> str:
     """The name as a label prints it: ``hydralazine`` is ``hydrALAZINE``; others unchanged."""
-    return _spellings().get(inn.casefold(), (inn, ""))[0]
-
-
-def source_of(inn: str) -> str:
-    """The list that a spelling comes from, empty where no list has the name."""
-    return _spellings().get(inn.casefold(), ("", ""))[1]
+    return _spellings().get(inn.casefold(), inn)

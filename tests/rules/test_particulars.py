@@ -10,7 +10,14 @@ from labelkit.ground.errors import RuleRefused
 from labelkit.records.decisions import AddedParticular, Decisions, RemovedParticular
 from labelkit.records.model import ClosureRequest, Preparation
 from labelkit.rules.model import Requirement
-from labelkit.rules.particulars import ARTWORKS, profiles, removals, required, rows_of
+from labelkit.rules.particulars import (
+    ARTWORKS,
+    judge_profile,
+    profiles,
+    removals,
+    required,
+    rows_of,
+)
 from labelkit.rules.separability import judge_separability
 
 COUNTRIES = ("us", "ca", "uk", "eu", "union")
@@ -170,6 +177,20 @@ def test_a_pharmacy_adds_its_own() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("satisfied_by", "good"),
+    [("fact:excipients", True), ("statement:caution.sunlight", True), ("excipients", False),
+     ("fact:", False), ("sentence:x", False)],
+)  # fmt: skip
+def test_an_added_particular_names_something(satisfied_by: str, good: bool) -> None:
+    """What nothing could ever satisfy is refused when it is recorded, not when it is printed."""
+    own = AddedParticular(
+        id="own", artwork="sleeve", place="piece", satisfied_by=satisfied_by, source="procedure 14"
+    )
+    space = workspace(tadalafil(), decisions=Decisions(added_particulars=(own,)))
+    assert [fault.rule for fault in judge_profile(space)] == ([] if good else ["particulars.added"])
+
+
 def test_a_removal_needs_a_recorded_reason_and_is_reported() -> None:
     """A recorded removal takes the country's row away and nothing else, and is listed."""
     removed = RemovedParticular(
@@ -187,13 +208,14 @@ def test_a_removal_needs_a_recorded_reason_and_is_reported() -> None:
 
 
 def test_a_caution_of_the_medicine_is_never_removed() -> None:
-    """A removal that names the nitrate caution takes nothing away."""
+    """A removal that names the nitrate caution is refused, and takes nothing away."""
     removed = RemovedParticular(
         id="caution.nitrates", artwork="sleeve", reason="there is no room for it on our sleeve",
         by="Ines Calloway-Reyes, PharmD", licence="DEMO-RP-1", on=date(2026, 11, 1),
     )  # fmt: skip
     preparation = tadalafil()
     space = workspace(preparation, decisions=Decisions(removed_particulars=(removed,)))
+    assert [fault.rule for fault in judge_profile(space)] == ["particulars.removed"]
     found = required(space, "sleeve", preparation, prescription_of(preparation))
     assert "statement:caution.nitrates" in {r.satisfied_by for r in found}
 

@@ -1,10 +1,19 @@
 """What is misread when printed: the published list, and what it must leave alone."""
 
+import tomllib
+from pathlib import Path
+
 import pytest
+from babel.messages.pofile import read_po
 from hypothesis import given
 from hypothesis import strategies as st
+from rules_builders import comparison_of, tadalafil
 
-from labelkit.rules.printable import faults_of, judge_print
+from labelkit.rules.printable import judge_own_words, judge_print
+
+ROOT = Path(__file__).resolve().parents[2]
+LOCALES = ROOT / "locales"
+STATEMENTS = ROOT / "labelkit" / "wording" / "statements"
 
 
 @pytest.mark.parametrize(
@@ -96,11 +105,43 @@ def test_units_numbers_and_symbols_hold_in_every_language(
     assert [f.found for f in judge_print(text, language)] == [found]
 
 
-def test_findings_become_faults() -> None:
-    """A fault names file and field, shows the text, and says what to write."""
-    (fault,) = faults_of("Take 1.0 mg", "en", "preparations/x.toml", "title")
-    assert str(fault).startswith("preparations/x.toml, title: '1.0' in 'Take 1.0 mg' is misread")
-    assert fault.rule == "print.error-prone"
+def test_a_pharmacys_own_words_are_judged() -> None:
+    """Title, excipients and comparison are printed as the pharmacy wrote them."""
+    good = tadalafil()
+    compared = comparison_of(("5 mg", "10 mg"), ("10 mg", "20 mg"))
+    bad = tadalafil(
+        title="Tadalafil 5.0 mg",
+        excipients=("mannitol & sorbitol",),
+        comparison=compared.model_copy(update={"swallowed_name": "tablet, taken QD"}),
+    )
+    assert judge_own_words(good, "en") == ()
+    assert [(f.field, f.rule) for f in judge_own_words(bad, "en")] == [
+        ("title", "print.error-prone"),
+        ("excipients", "print.error-prone"),
+        ("comparison.swallowed_name", "print.error-prone"),
+    ]
+
+
+@pytest.mark.parametrize("catalog", sorted(LOCALES.glob("*/LC_MESSAGES/*.po")), ids=str)
+def test_no_translation_prints_a_misread_form(catalog: Path) -> None:
+    """Every entry of every shipped catalog, in its own language."""
+    language = catalog.parts[-3].replace("_", "-")
+    with catalog.open("rb") as file:
+        entries = [entry for entry in read_po(file) if entry.id]
+    assert entries
+    for entry in entries:
+        said = entry.string if isinstance(entry.string, tuple) else (entry.string,)
+        for text in said:
+            assert judge_print(text or "", language) == (), text
+
+
+@pytest.mark.parametrize("file", sorted(STATEMENTS.glob("*.toml")), ids=lambda f: f.stem)
+def test_no_english_statement_prints_a_misread_form(file: Path) -> None:
+    """Every English sentence that labelkit ships."""
+    entries = tomllib.loads(file.read_text(encoding="utf-8"))
+    for entry in (e for e in entries.values() if isinstance(e, dict)):
+        for text in (entry["en"], entry.get("en_plural", "")):
+            assert judge_print(text, "en") == (), text
 
 
 @given(st.decimals("0.001", "9999", places=3), st.sampled_from(["mcg", "mg", "g", "mL"]))
