@@ -21,7 +21,7 @@ practice, no source."""
 _LAST_OF_ONE_UNIT = 0xFFFF
 
 _WORD = re.compile(r"[^\W\d_]+")
-_JOINING = frozenset("-\u2010/.:,")
+_JOINING = frozenset("-\u2010\u2013/.:,")
 _LONGEST_COUNT = 5
 """Characters of a number that stays with the word after it (``12.75``); a longer digit
 string is an identifier, which is verbatim anyway."""

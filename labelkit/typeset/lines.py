@@ -5,6 +5,7 @@ Works in 1/1000 em, so that one object serves every size that is tried. Knows no
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import accumulate
 
 from labelkit.ground.errors import ArtworkRefused, Fault
@@ -78,10 +79,8 @@ class _Broken:
         drawn = self.par.text
         end = (len(drawn),) if drawn else ()
         plain = to_visible(text, opportunities(text, language, verbatim))
-        soft = to_visible(text, hyphenations(text, language, verbatim))
-        self.soft = frozenset(soft) - frozenset(plain)
+        self._source = (text, language, verbatim)
         self.plain_ends = tuple(place for place in plain if place < len(drawn)) + end
-        self.all_ends = tuple(sorted({*self.plain_ends, *self.soft}))
         self._made: dict[tuple[int, int, bool], Line] = {}
         advances: list[float] = []
         for start, stop in self._runs(0, len(drawn)):
@@ -90,6 +89,17 @@ class _Broken:
                 self._refuse(start + shaped.missing[0])
             advances += shaped.advances
         self.reach = (0.0, *accumulate(advances))
+
+    @cached_property
+    def soft(self) -> frozenset[int]:
+        """Where a word may be broken with a hyphen; dictionaries are opened only for it."""
+        found = to_visible(self._source[0], hyphenations(*self._source))
+        return frozenset(found) - frozenset(self.plain_ends)
+
+    @cached_property
+    def all_ends(self) -> tuple[int, ...]:
+        """All places where a line may end, hyphens included."""
+        return tuple(sorted({*self.plain_ends, *self.soft}))
 
     def _refuse(self, at: int) -> None:
         raise ArtworkRefused(
@@ -182,17 +192,20 @@ class _Broken:
         if not drawn.strip():
             return [self.line(0, 0, False)]
         ends = self.all_ends if hyphenate else self.plain_ends
+        hyphens = self.soft if hyphenate else frozenset()
         made: list[Line] = []
         start = 0
         while start < len(drawn):
-            chosen = self._longest(start, room, ends)
+            chosen = self._longest(start, room, ends, hyphens)
             if chosen is None:
                 return None
             line, start = chosen
             made.append(line)
         return made
 
-    def _longest(self, start: int, room: float, ends: tuple[int, ...]) -> tuple[Line, int] | None:
+    def _longest(
+        self, start: int, room: float, ends: tuple[int, ...], hyphens: frozenset[int]
+    ) -> tuple[Line, int] | None:
         """The longest line from `start` that fits, and where the next one starts."""
         drawn = self.par.text
         while start < len(drawn) - 1 and is_space(drawn[start]):
@@ -203,7 +216,7 @@ class _Broken:
             last += 1
         # One more is tried: a line shaped whole may be narrower than its parts.
         for end in reversed(ends[first : last + 1]):
-            line = self.line(start, self.trimmed(start, end), end in self.soft)
+            line = self.line(start, self.trimmed(start, end), end in hyphens)
             if line.width <= room:
                 return line, end
         return None
@@ -217,7 +230,7 @@ class _Broken:
         starts = (0, *ends[:-1])
         return max(
             (
-                self.line(a, self.trimmed(a, b), b in self.soft).width
+                self.line(a, self.trimmed(a, b), hyphenate and b in self.soft).width
                 for a, b in zip(starts, ends, strict=False)
             ),
             default=0.0,
@@ -238,8 +251,12 @@ class Setter:
             for part in text.split("\n")
         ]
         self.base = self._parts[0].par.base
-        self.can_hyphenate = any(part.soft for part in self._parts)
         self.main_face = next(part.par.faces[0] for part in self._parts if part.par.faces)
+
+    @property
+    def can_hyphenate(self) -> bool:
+        """Whether any word may be broken with a hyphen."""
+        return any(part.soft for part in self._parts)
 
     def lines(self, room: float, hyphenate: bool) -> tuple[Line, ...] | None:
         """All lines, none wider than `room` (1/1000 em); None where a part is wider."""

@@ -31,6 +31,12 @@ _FACE_SCRIPT = {"Hani": "Hans", "Hang": "Kore", "Cyrl": LATIN, "Grek": LATIN}
 _LANGUAGE_SCRIPT = {"ar": "Arab", "hi": "Deva", "zh": "Hani", "ko": "Hang"}
 _RTL_SCRIPTS = frozenset({"Arab", "Hebr", "Syrc", "Thaa"})
 _RTL_CLASSES = frozenset({"R", "AL", "AN"})
+_TOKEN = r"[0-9A-Za-zÀ-ɏµ°%](?:[0-9A-Za-zÀ-ɏµ°%]|[-.,:/'’&+‐](?=[0-9A-Za-zÀ-ɏµ°]))*"
+_LATIN_STRETCH = re.compile(
+    r"(?:\+?\(\d+\)[ \u00a0]|\+)?\d+(?:[- \u00a0]\d+){2,}"  # a telephone number in groups
+    r"|\(\d+\)[ \u00a0]\d+(?:-\d+)*"
+    rf"|{_TOKEN}"
+)
 _LEVEL = re.compile(r"Level\(\s*(\d+),?\s*\)")
 
 
@@ -85,24 +91,39 @@ def spans(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
     return sorted(found)
 
 
-def isolates(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
-    """Stretches that keep their own order: the parts, joined where only signs stand between.
+def isolates(text: str, parts: tuple[str, ...], rtl: bool) -> list[tuple[int, int]]:
+    """Stretches that keep their own order: the parts and, in a right-to-left text, Latin words
+    and numbers with what joins them, since ``25 mg`` shows as ``mg 25`` after an Arabic letter
+    (UAX #9, rules W2 and N1).
 
-    A name of several words, or a drug and its strength, reads as one in a right-to-left
-    sentence; each word for itself would be set in the sentence's order. Parts that hold
-    right-to-left letters need no joining: the sentence's order is theirs.
+    Neighbours are one stretch where only signs stand between two parts, or a space beside a
+    Latin word: a name of several words, or a drug and its strength, reads as one in a
+    right-to-left sentence. Parts that hold right-to-left letters need no joining: the
+    sentence's order is theirs.
     """
+    named = spans(text, parts)
+    found = list(named)
+    for match in _LATIN_STRETCH.finditer(text) if rtl else ():
+        start, end = match.span()
+        if all(end <= a or b <= start for a, b in named):
+            found.append((start, end))
     joined: list[tuple[int, int]] = []
-    for start, end in spans(text, parts):
-        if joined:
+    for start, end in sorted(found):
+        if joined and _is_ltr(text[joined[-1][0] : end]):
             before, last = joined[-1]
             gap = text[last:start]
-            signs = all((one.isascii() and not one.isalnum()) or one == "\u00a0" for one in gap)
-            if signs and _is_ltr(text[before:last]) and _is_ltr(text[start:end]):
+            both = (start, end) in named and any(b == last for _, b in named)
+            if (both and all(map(_is_sign, gap))) or (
+                gap.isspace() and any(map(str.isalpha, text[before:end]))
+            ):
                 joined[-1] = (before, end)
                 continue
         joined.append((start, end))
     return joined
+
+
+def _is_sign(character: str) -> bool:
+    return (character.isascii() and not character.isalnum()) or character == "\u00a0"
 
 
 def _is_ltr(text: str) -> bool:
@@ -221,7 +242,7 @@ def paragraph(
     language = tag(language)
     base = int(is_rtl(language))
     drawn = visible(text)
-    levels = _levels(text, base, isolates(text, verbatim))
+    levels = _levels(text, base, isolates(text, verbatim, bool(base)))
     scripts = _directed(drawn, _scripts(drawn, language), levels, language)
     return Paragraph(
         drawn,

@@ -17,7 +17,9 @@ from labelkit.typeset.model import Fitted
 LETTER = (215.9, 279.4)
 ORIGIN = Origin("layout")
 PT = 72 / 25.4
-STEERING = dict.fromkeys(map(ord, "\u200e\u200f\u061c\u202a\u202b\u202c\u2066\u2067\u2069\u2060"))
+STEERING = dict.fromkeys(
+    map(ord, "\u200e\u200f\u061c\u202a\u202b\u202c\u2066\u2067\u2068\u2069\u2060")
+)
 """Direction marks that readers add or copy; they are no text."""
 
 
