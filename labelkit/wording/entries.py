@@ -19,6 +19,10 @@ from babel.messages.pofile import PoFileError, read_po
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
 
+_LINE = re.compile(
+    r'\s*(#.*|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*")?\s*'
+)
+"""A line of a catalog, whole. Babel reads a text without its closing quote as one letter less."""
 _SIGNED = re.compile(r"reviewed by (?P<who>.+?), (?P<as>.+), (?P<on>\d{4}-\d{2}-\d{2})")
 
 
@@ -80,6 +84,13 @@ def read_entries(path: Path, shown: str) -> EntryFile | None:
 
 @lru_cache(maxsize=64)
 def _parse(data: bytes, shown: str) -> EntryFile:
+    broken = [
+        Fault(shown, f"line {number}", "", "the catalog's line isn't whole", "mend its quotes")
+        for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1)
+        if not _LINE.fullmatch(line)
+    ]
+    if broken:
+        raise WordingRefused(broken)
     try:
         catalog = read_po(BytesIO(data), abort_invalid=True)
         index = gettext.c2py(catalog.plural_expr)
