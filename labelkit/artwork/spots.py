@@ -73,4 +73,5 @@ class Spot:
 
     def relocated(self, fault: Fault) -> Fault:
         """A fault of a lower floor, which doesn't know the field, as a fault of this field."""
-        return self.fault(fault.wrong, fault.mend, fault.rule, fault.source)
+        about = ", ".join(part for part in (fault.file, fault.where, fault.field) if part)
+        return self.fault(f"{about}: {fault.wrong}", fault.mend, fault.rule, fault.source)

@@ -12,8 +12,9 @@ from labelkit.artwork.page import CodeItem, Origin, TextItem
 from labelkit.geometry.model import Area, Layout, What
 from labelkit.geometry.reading import load
 from labelkit.ground.box import Box
-from labelkit.ground.errors import ArtworkRefused
+from labelkit.ground.errors import ArtworkRefused, Fault, WordingRefused
 from labelkit.manifest.loads import SheetLoad
+from labelkit.wording.model import Said
 
 LIDDING = ("lidding-10-letter", "lidding-20-letter", "lidding-30-letter", "lidding-10-a4")
 SHORT = {
@@ -173,6 +174,23 @@ def test_code_without_room() -> None:
         compose(shape, (loads.sheet(shape),), "made")
     assert refused.value.faults[0].field == "code"
     assert refused.value.faults[0].where == "front, piece A, panel panel"
+
+
+def test_a_statement_without_words() -> None:
+    """A statement that the language can't say is refused as its field's, and named."""
+
+    class Mute(loads.FakeVoice):
+        def say(self, statement: str, values: object = None) -> Said:
+            raise WordingRefused([Fault("catalog es", "", statement, "no words", "translate it")])
+
+    shape = layout(
+        panel(field(What.STATEMENT, "label.lot", Box(20, 20, 30, 5), language="patient"))
+    )
+    with pytest.raises(ArtworkRefused) as refused:
+        compose(shape, (loads.sheet(shape, patient=Mute("es")),), "made")
+    (fault,) = refused.value.faults
+    assert fault.field == "statement"
+    assert fault.wrong == "catalog es, label.lot: no words"
 
 
 @pytest.mark.parametrize("name", ["pack", "rx", "leaflet"])
