@@ -4,10 +4,14 @@ Takes ``,`` or ``;`` between cells, any line ending, quoted cells with line brea
 Refuses a quotation mark left open, a row with too few or too many cells, and a header that
 is doubled, unknown or incomplete: a shifted column would put one patient's dose beside
 another's name. It never skips a row that holds anything.
+
+A cell that a spreadsheet would take for a formula is written with an apostrophe before it,
+and read without: ``+44 113 496 0000`` stands in the file as ``'+44 113 496 0000``.
 """
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from labelkit.records.faultbook import FaultBook
@@ -15,6 +19,10 @@ from labelkit.records.fields import Fields
 from labelkit.records.text import nearest, shown
 
 DELIMITERS = (",", ";")
+
+_FORMULA = re.compile(r"[' ]*[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
+"""How a cell begins that a spreadsheet may run (OWASP, CSV Injection: = + - @, tab, line ends,
+and the full-width forms of the signs), after spaces too, with the apostrophes put before it."""
 
 
 def rows(
@@ -48,17 +56,52 @@ def rows(
     return found
 
 
-def written(columns: Sequence[str], rows: Iterable[Mapping[str, str]]) -> str:
-    """The rows as a table file that `rows` reads back: commas, quotation where needed."""
-    out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, columns, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
+def written(
+    columns: Sequence[str],
+    rows: Iterable[Mapping[str, str]],
+    *,
+    delimiter: str = ",",
+    line_end: str = "\n",
+    header: bool = True,
+) -> str:
+    """The rows as a table file that `rows` reads back: quotation where needed (RFC 4180).
+
+    No cell of it is a formula to a spreadsheet: see `guarded`. Without `header` it is what
+    is put at the end of a file that has one; a column that a row lacks stays blank.
+    """
+    cells = [list(columns)] if header else []
+    cells += [[guarded(row.get(column, "")) for column in columns] for row in rows]
+    return "".join(
+        delimiter.join(_quoted(cell, delimiter) for cell in line) + line_end for line in cells
+    )
+
+
+def _quoted(cell: str, delimiter: str) -> str:
+    if not any(mark in cell for mark in (delimiter, '"', "\r", "\n")):
+        return cell
+    return '"' + cell.replace('"', '""') + '"'
+
+
+def header_of(text: str) -> tuple[str, tuple[str, ...]]:
+    """The separator and the columns of a table file that `rows` can read; no columns if empty."""
+    delimiter = _delimiter(text)
+    first = next((cells for _, cells in _numbered(text, delimiter) if any(cells)), [])
+    return delimiter, tuple(cell.strip() for cell in first)
+
+
+def guarded(cell: str) -> str:
+    """The cell with an apostrophe before what a spreadsheet would run as a formula."""
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
+def bare(cell: str) -> str:
+    """The cell as it was before `guarded` took hold of it."""
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
 def _fields(book: FaultBook, name: str, line: int, values: dict[str, str]) -> Fields:
-    return Fields(book, name, values, lambda _field: f"line {line}")
+    cells = {column: bare(cell) for column, cell in values.items()}
+    return Fields(book, name, cells, lambda _field: f"line {line}")
 
 
 def _lines(book: FaultBook, text: str, name: str) -> list[tuple[int, list[str]]]:
