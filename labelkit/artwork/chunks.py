@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import reduce
 
-from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
+from labelkit.artwork.page import Item, StrokeItem, TextItem
 from labelkit.ground.box import Box
 from labelkit.typeset.model import TextLine
 
@@ -75,8 +75,6 @@ def moved(item: Item, dx_mm: float, dy_mm: float) -> Item:
             for op, points in item.path
         )
         return replace(item, box=box, path=path)
-    if isinstance(item, CodeItem):
-        return replace(item, box=box)
     return replace(item, box=box)
 
 
