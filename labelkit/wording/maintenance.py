@@ -18,6 +18,7 @@ from babel.messages.plurals import get_plural
 from babel.messages.pofile import read_po, write_po
 
 from labelkit.ground import door
+from labelkit.wording.coverage import coverage, languages
 from labelkit.wording.entries import catalog_path, folder_name, tag_of
 from labelkit.wording.statements import Statement, statements
 
@@ -75,7 +76,7 @@ def start_catalog(language: str, workspace_root: Path | None = None) -> str:
 
 
 def main() -> int:
-    """Bring every shipped catalog up to date."""
+    """Bring every shipped catalog up to date, and report coverage and review side by side."""
     root = door.resource_dir("locales")
     for path in door.listed(root, "*/LC_MESSAGES/labelkit.po"):
         language = tag_of(path.parent.parent.name)
@@ -88,6 +89,15 @@ def main() -> int:
         if new != old:
             door.write_whole(path, new, mode=_PUBLIC)
             sys.stdout.write(f"{folder_name(language)} updated\n")
+    for language in languages():
+        found = coverage(language)
+        said, signed = (sum(getattr(c, of) for c in found.classes) for of in ("said", "signed"))
+        total = sum(c.statements for c in found.classes)
+        sys.stdout.write(
+            f"{language:8} {said} of {total} have words, {signed} signed, "
+            f"{len(found.faults)} faults, revision {found.revision}\n"
+        )
+        sys.stdout.writelines(f"    {fault}\n" for fault in found.faults)
     return 0
 
 

@@ -1,13 +1,19 @@
 """A document as plain text, for screen readers, messages and a practice's own system.
 
 No line is broken inside a sentence: whatever shows the text wraps it. Where a language runs
-from right to left, doses, dates and numbers are isolated (UAX #9, FSI and PDI) so that they
-keep their order.
+from right to left, Latin names, doses and telephone numbers are isolated (UAX #9, FSI and
+PDI) so that they keep their order: ``5 mg`` would show as ``mg 5``.
 """
 
-from labelkit.wording.model import Block, BlockKind, Document, Said
+import re
+
+from labelkit.wording.model import Block, BlockKind, Document
 from labelkit.wording.numbers import locale_of
 
+_A = r"A-Za-z0-9°\u00c0-\u024f"
+_WORD = rf"[{_A}](?:[{_A}.'’/–-]*[{_A}])?"
+_LATIN = re.compile(rf"(?:\(\d+\)[ \u00a0])?{_WORD}(?:,?[ \u00a0]{_WORD})*")
+"""Words and numbers of Latin script with what joins them; a telephone's area code in front."""
 _FSI, _PDI = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 
 
@@ -27,7 +33,7 @@ def as_text(document: Document) -> str:
 
 
 def _lines(block: Block, warning_word: str, rtl: bool) -> str:
-    texts = [_isolated(said) if rtl else said.text for said in block.said]
+    texts = [_isolated(said.text) if rtl else said.text for said in block.said]
     match block.kind:
         case BlockKind.ITEM:
             return f"- {texts[0]}"
@@ -50,8 +56,9 @@ def _rows(texts: list[str], columns: int) -> list[str]:
     ]
 
 
-def _isolated(said: Said) -> str:
-    text = said.text
-    for kept in sorted(set(said.verbatim), key=len, reverse=True):
-        text = text.replace(kept, f"{_FSI}{kept}{_PDI}")
-    return text
+def _isolated(text: str) -> str:
+    def isolate(match: re.Match[str]) -> str:
+        found = match[0]
+        return found if found.isdigit() else f"{_FSI}{found}{_PDI}"
+
+    return _LATIN.sub(isolate, text)
