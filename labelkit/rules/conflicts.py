@@ -8,6 +8,8 @@ it is 'checked against the medicines recorded on that day'. A pharmacist may ove
 
 import re
 from collections.abc import Iterator
+from datetime import date
+from functools import lru_cache
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Medicines, Preparation, Prescription, Workspace
@@ -31,7 +33,7 @@ SAME_SOURCE = "common practice, no source: the same substance twice"
 
 
 def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
-    """Every stop that the patient's other medicines give."""
+    """Every stop that the patient's other medicines give, those from this pharmacy included."""
     at = of_prescription(rx)
     medicines = rx.patient.medicines
     if medicines is None:
@@ -45,7 +47,7 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
             ),
         )
     preparation = workspace.preparation(rx.preparation)
-    taken = [identify(name) for name in medicines.names]
+    taken = [*(identify(name) for name in medicines.names), *_also_from_us(workspace, rx)]
     return (
         *_date(medicines, rx, at),
         *(fault for one in taken for fault in _not_understood(one, at)),
@@ -66,6 +68,26 @@ def judge_contraindicated(preparation: Preparation) -> tuple[Fault, ...]:
         )
         for name in preparation.contraindicated
         if not means_something(name)
+    )
+
+
+def judge_pairs(preparation: Preparation, workspace: Workspace) -> tuple[Fault, ...]:
+    """Ingredients of one tablet that must not be taken together."""
+    inns = [canonical(ingredient.inn) for ingredient in preparation.ingredients]
+    return tuple(
+        of_preparation(preparation).fault(
+            "ingredients",
+            f"{inn} must not be taken with {other}, the same tablet's: {title_of(datum.group)}",
+            "don't make it; a pharmacist may record an override",
+            f"conflict.{datum.group.replace(' ', '-')}",
+            datum.source,
+        )
+        for inn in inns
+        for rules in sets_for(inn, workspace)
+        for datum in rules.conflicts
+        if datum.holds_for(inn, preparation.uses)
+        for other in inns
+        if other != inn and in_group(other, datum.group)
     )
 
 
@@ -92,6 +114,43 @@ def taken_by(rx: Prescription) -> tuple[str, ...]:
     """INNs that were recognised among the patient's medicines, each once."""
     names = rx.patient.medicines.names if rx.patient.medicines else ()
     return tuple(dict.fromkeys(inn for name in names for inn in identify(name).substances))
+
+
+class _Rows:
+    """Prescriptions compared by identity: to hash ten thousand of them each time is slow."""
+
+    def __init__(self, rows: tuple[Prescription, ...]) -> None:
+        self.rows = rows
+
+    def __hash__(self) -> int:
+        return id(self.rows)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Rows) and other.rows is self.rows
+
+
+@lru_cache(maxsize=4)
+def _by_patient(known: _Rows) -> dict[tuple[str, date], list[Prescription]]:
+    found: dict[tuple[str, date], list[Prescription]] = {}
+    for rx in known.rows:
+        found.setdefault(_person(rx), []).append(rx)
+    return found
+
+
+def _person(rx: Prescription) -> tuple[str, date]:
+    return " ".join(rx.patient.name.casefold().split()), rx.patient.born_on
+
+
+def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified]:
+    """What the same person has from this pharmacy on another prescription of the workspace.
+
+    A second prescription of the same preparation is a renewal, not a second medicine.
+    """
+    for other in _by_patient(_Rows(workspace.prescriptions)).get(_person(rx), ()):
+        if other.preparation != rx.preparation:
+            for ingredient in workspace.preparation(other.preparation).ingredients:
+                inn = canonical(ingredient.inn)
+                yield Identified(f"on prescription {other.number}", (inn,), (), ())
 
 
 def _date(medicines: Medicines, rx: Prescription, at: At) -> Iterator[Fault]:

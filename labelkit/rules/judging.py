@@ -12,7 +12,12 @@ from labelkit.records.model import Lot, Preparation, Prescription, Workspace
 from labelkit.rules.beyond_use import judge_beyond_use, judge_study
 from labelkit.rules.ceilings import judge_ceilings, judge_patient_limits
 from labelkit.rules.comparisons import judge_comparison
-from labelkit.rules.conflicts import judge_conflicts, judge_contraindicated, judge_decisions
+from labelkit.rules.conflicts import (
+    judge_conflicts,
+    judge_contraindicated,
+    judge_decisions,
+    judge_pairs,
+)
 from labelkit.rules.limits import judge_directions, judge_limits
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.places import of_lot, of_prescription
@@ -79,6 +84,7 @@ def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fau
     yield from judge_ceilings(preparation, workspace)
     yield from judge_comparison(preparation)
     yield from judge_contraindicated(preparation)
+    yield from judge_pairs(preparation, workspace)
     yield from judge_decisions(preparation, workspace)
     yield from judge_own_words(preparation, workspace.pharmacy.language)
     if not any(fault.rule == "particulars.profile" for fault in profile):
