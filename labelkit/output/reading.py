@@ -101,10 +101,6 @@ def parts_words(line: TextLine) -> bool:
     return bool(line.runs) and not (line.hyphen or line.rtl or language.startswith(UNSPACED))
 
 
-def _width(placed: list[Placed]) -> float:
-    return max(one.x + one.cluster.advance for one in placed)
-
-
 def _gap(placed: list[Placed]) -> float:
     """Where a mark at a right-to-left run's right end stands: inside its space where it has
     one, else a hair before its end, so that no other glyph starts at the same place; a bracket
@@ -151,7 +147,8 @@ def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed
         written.append(out)
     at = next(i for i, run in enumerate(line.runs) if run.rtl)
     edge = _gap(runs[at])
-    written[at].append(_mark(_weights(written, "L", "R", RLM), edge))
+    weights = _weights(written, "L", "R", RLM)
+    written[at] += [_mark(weights, edge)] if weights else []
     return written
 
 
@@ -181,7 +178,9 @@ def _left_to_right(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed
             out = placed
         written.append(out)
     at = next(i for i, run in enumerate(line.runs) if not run.rtl)
-    written[at] = [_mark(_weights(written, "R", "L", LRM), -_ASIDE), *written[at]]
+    weights = _weights(written, "R", "L", LRM)
+    if weights:
+        written[at] = [_mark(weights, -_ASIDE), *written[at]]
     return written
 
 
