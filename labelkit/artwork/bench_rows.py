@@ -131,7 +131,11 @@ def _fitted(said: Said, width_mm: float, height_mm: float, kind: Type) -> Fitted
 
 
 def _too_big(said: Said, found: TooBig, width_mm: float, height_mm: float) -> Fault:
-    room = f"{width_mm:.1f} mm wide" if height_mm == TALL_MM else f"{width_mm:.1f} × {height_mm:.1f} mm"
+    room = (
+        f"{width_mm:.1f} mm wide"
+        if height_mm == TALL_MM
+        else f"{width_mm:.1f} × {height_mm:.1f} mm"
+    )
     return Fault(
         "bench sheet",
         "",

@@ -8,25 +8,25 @@ which cells are filled comes from the plan.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from labelkit.artwork.bench_rows import Type, set_text
 from labelkit.artwork.page import Item, Origin, StrokeItem
-from labelkit.artwork.strokes import polygon, rule
+from labelkit.artwork.strokes import frame as outlined
+from labelkit.artwork.strokes import polygon, ring, rule
 from labelkit.geometry.model import Area, AreaKind, Layout, Piece
 from labelkit.ground.box import SLACK_MM, Box
 from labelkit.rules.model import PlannedCard, PlannedPiece
 from labelkit.wording.model import ReviewState, Said, Voice
 
-PIECE = Type(13, 8, "bold")
-NUMBER = Type(24, 12, "bold", align="centre", valign="middle")
+PIECE = Type(12, 8, "bold")
+NUMBER = Type(18, 10, "bold", align="centre", valign="middle")
 EMPTY = Type(9, 6, align="centre", valign="middle")
 
 OVERHANG_MM = 5.0
 """How far a cut line stands out of the card, so that the blade is laid on by it."""
 
 _LAYOUT = Origin("layout")
-_RING = 0.5523
-"""Control points of a quarter circle, as a ratio of the radius."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def map_items(card: PlannedCard, layout: Layout, voice: Voice, room: Box) -> tup
     for piece, planned in zip(pieces, card.pieces, strict=True):
         items.extend(_piece(piece, planned, voice, frame))
     cut = {first for first, _ in cut_pairs(card)}
-    for piece, after in zip(pieces, pieces[1:], strict=False):
+    for piece, after in pairwise(pieces):
         if piece.id in cut:
             items.append(_cut(piece.outline, after.outline, frame))
     for key in layout.faces[0].keys:
@@ -90,7 +90,7 @@ def _around(boxes: list[Box]) -> Box:
 
 
 def _piece(piece: Piece, planned: PlannedPiece, voice: Voice, frame: _Frame) -> Iterator[Item]:
-    yield _rectangle(frame.box(piece.outline), 0.35)
+    yield outlined(frame.box(piece.outline), 0.35, _LAYOUT)
     band = next((a for a in piece.areas if a.kind is AreaKind.BAND), None)
     if band is not None:
         box = frame.box(band.box)
@@ -119,14 +119,16 @@ def _cell(cell: Area, filled: bool, voice: Voice, frame: _Frame) -> Iterator[Ite
     x_mm, y_mm = place.x_mm + place.w_mm / 2, place.y_mm + place.h_mm / 2
     r_mm = min(place.w_mm, place.h_mm) / 2
     if filled:
-        yield _ring(x_mm, y_mm, r_mm, 1.0)
+        yield ring(x_mm, y_mm, r_mm, 1.0, _LAYOUT)
         number = Said(str(cell.number), voice.language, "layout", ReviewState.ACCEPTED)
-        yield set_text(number, place, NUMBER)
+        yield set_text(number, place.inset(0.15 * r_mm), NUMBER)
         return
-    yield _ring(x_mm, y_mm, r_mm, 0.25, (1.0, 1.0))
+    yield ring(x_mm, y_mm, r_mm, 0.25, _LAYOUT, (1.0, 1.0))
     arm_mm = r_mm * 0.707
     for turn in (1, -1):
-        yield rule(x_mm - arm_mm, y_mm - turn * arm_mm, x_mm + arm_mm, y_mm + turn * arm_mm, _LAYOUT)
+        yield rule(
+            x_mm - arm_mm, y_mm - turn * arm_mm, x_mm + arm_mm, y_mm + turn * arm_mm, _LAYOUT
+        )
     box = frame.box(cell.box)
     below = Box(box.x_mm + 0.5, place.bottom_mm, box.w_mm - 1.0, box.bottom_mm - place.bottom_mm)
     yield set_text(voice.say("cell.empty"), below, EMPTY)
@@ -144,31 +146,3 @@ def _cut(piece: Box, after: Box, frame: _Frame) -> StrokeItem:
     start, end = (x1 - out_x, y1 - out_y), (x2 + out_x, y2 + out_y)
     box = Box(start[0], start[1], end[0] - start[0], end[1] - start[1])
     return StrokeItem(box, (("M", start), ("L", end)), 1.0, _LAYOUT, dash_mm=(4.0, 2.0))
-
-
-def _rectangle(box: Box, width_mm: float) -> StrokeItem:
-    corners = (
-        (box.x_mm, box.y_mm),
-        (box.right_mm, box.y_mm),
-        (box.right_mm, box.bottom_mm),
-        (box.x_mm, box.bottom_mm),
-    )
-    path = (("M", corners[0]), *(("L", corner) for corner in corners[1:]), ("Z", ()))
-    return StrokeItem(box, path, width_mm, _LAYOUT)
-
-
-def _ring(
-    x_mm: float, y_mm: float, r_mm: float, width_mm: float, dash_mm: tuple[float, ...] = ()
-) -> StrokeItem:
-    k = _RING * r_mm
-    left, right, top, bottom = x_mm - r_mm, x_mm + r_mm, y_mm - r_mm, y_mm + r_mm
-    path = (
-        ("M", (left, y_mm)),
-        ("C", (left, y_mm - k, x_mm - k, top, x_mm, top)),
-        ("C", (x_mm + k, top, right, y_mm - k, right, y_mm)),
-        ("C", (right, y_mm + k, x_mm + k, bottom, x_mm, bottom)),
-        ("C", (x_mm - k, bottom, left, y_mm + k, left, y_mm)),
-        ("Z", ()),
-    )
-    box = Box(left, top, 2 * r_mm, 2 * r_mm)
-    return StrokeItem(box, path, width_mm, _LAYOUT, dash_mm=dash_mm)

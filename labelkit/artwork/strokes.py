@@ -36,9 +36,30 @@ def polygon(points: tuple[tuple[float, float], ...], origin: Origin) -> StrokeIt
 
 
 def dot(x_mm: float, y_mm: float, r_mm: float, origin: Origin) -> StrokeItem:
-    """A filled dot, from four cubic curves (control points at 0.5523 of the radius)."""
+    """A filled dot."""
+    box, path = _circle(x_mm, y_mm, r_mm)
+    return StrokeItem(box, path, 0.0, origin, fill="#000000", stroke="")
+
+
+def ring(
+    x_mm: float,
+    y_mm: float,
+    r_mm: float,
+    width_mm: float,
+    origin: Origin,
+    dash_mm: tuple[float, ...] = (),
+) -> StrokeItem:
+    """A circle's line, half inside and half outside of the radius."""
+    box, path = _circle(x_mm, y_mm, r_mm)
+    return StrokeItem(box, path, width_mm, origin, dash_mm=dash_mm)
+
+
+def _circle(
+    x_mm: float, y_mm: float, r_mm: float
+) -> tuple[Box, tuple[tuple[str, tuple[float, ...]], ...]]:
+    """A circle from four cubic curves (control points at 0.5523 of the radius)."""
     k = 0.5523 * r_mm
-    path = (
+    path: tuple[tuple[str, tuple[float, ...]], ...] = (
         ("M", (x_mm - r_mm, y_mm)),
         ("C", (x_mm - r_mm, y_mm - k, x_mm - k, y_mm - r_mm, x_mm, y_mm - r_mm)),
         ("C", (x_mm + k, y_mm - r_mm, x_mm + r_mm, y_mm - k, x_mm + r_mm, y_mm)),
@@ -46,5 +67,4 @@ def dot(x_mm: float, y_mm: float, r_mm: float, origin: Origin) -> StrokeItem:
         ("C", (x_mm - k, y_mm + r_mm, x_mm - r_mm, y_mm + k, x_mm - r_mm, y_mm)),
         ("Z", ()),
     )
-    box = Box(x_mm - r_mm, y_mm - r_mm, 2 * r_mm, 2 * r_mm)
-    return StrokeItem(box, path, 0.0, origin, fill="#000000", stroke="")
+    return Box(x_mm - r_mm, y_mm - r_mm, 2 * r_mm, 2 * r_mm), path

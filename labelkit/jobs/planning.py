@@ -1,0 +1,344 @@
+"""The packing plan of a workspace: the one that making all of it follows.
+
+Read off the very orders that `make` would carry out for everything, so that plan and
+artwork can't differ. Drawn as bench sheets in files of at most 500 pages, which name
+patients and are readable by their owner alone. It refuses nothing by itself: what the rules
+refused is in the plan as left out, with the reasons.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+from labelkit.artwork.bench_sheet import (
+    Bench,
+    BenchCard,
+    BenchHandOver,
+    BenchLot,
+    bench_pages,
+    marked,
+)
+from labelkit.artwork.loading_map import cut_pairs
+from labelkit.artwork.page import Artwork, TextItem
+from labelkit.ground import door
+from labelkit.jobs import desk
+from labelkit.jobs.order import MOST_SHEETS, Order
+from labelkit.jobs.orders import orders
+from labelkit.jobs.publishing import OutputRefused, unwritable
+from labelkit.jobs.results import NotMade, Result
+from labelkit.jobs.wishes import Wish
+from labelkit.output.pdf import write
+from labelkit.records.model import Lot, Workspace
+from labelkit.records.reading import read_workspace
+from labelkit.rules.beyond_use import beyond_use_of
+from labelkit.rules.model import Fill, PlannedCard
+from labelkit.rules.packing import cuts, unused
+from labelkit.wording.catalogs import Catalog
+from labelkit.wording.facts import fill_facts, lot_facts
+from labelkit.wording.model import ReviewState, Said
+
+
+class PlanPiece(Result):
+    """One piece of a card."""
+
+    piece: str
+    filled: int
+    """Its first so many cavities in loading order hold a tablet."""
+    rx: str = ""
+    """Empty: stock, or nothing where none is filled."""
+    pack: int = 0
+    of: int = 0
+
+
+class PlanCard(Result):
+    """One card to fill, and where its lid is printed."""
+
+    number: int
+    lot: str
+    medicine: str
+    layout: str
+    cavities: int
+    unused: int
+    pieces: tuple[PlanPiece, ...]
+    cuts: tuple[str, ...]
+    """``A|B``: between pieces A and B."""
+    lid_file: str
+    lid_sheet: int
+    lid_place: int
+
+
+class PlanFill(Result):
+    """One prescription: its packs, each in a sleeve, and its leaflet."""
+
+    rx: str
+    lot: str
+    lidding: str
+    packs: tuple[int, ...]
+    """Tablets in each."""
+    leaflet_language: str
+
+
+class PlanLot(Result):
+    """One lot: usable tablets, what prescriptions take, what is left on stock cards."""
+
+    lot: str
+    medicine: str
+    beyond_use: str
+    usable: int
+    for_prescriptions: int
+    left: int
+
+
+class PlanTotals(Result):
+    """What has to be at hand."""
+
+    cards: int
+    cuts: int
+    unused_cavities: int
+    sleeves: int
+    leaflets: int
+
+
+class Plan(Result):
+    """The whole plan."""
+
+    workspace: str
+    cards: tuple[PlanCard, ...]
+    prescriptions: tuple[PlanFill, ...]
+    lots: tuple[PlanLot, ...]
+    totals: PlanTotals
+    left_out: tuple[NotMade, ...]
+    files: tuple[str, ...] = ()
+    """Bench sheets that were written."""
+    draft: bool = False
+    """Nobody accepted the bench sheet's wording: its pages say so."""
+
+    @property
+    def exit_status(self) -> int:
+        """0 when everything is in the plan, else 1."""
+        return 1 if self.left_out else 0
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """One card of one order."""
+
+    order: Order
+    card: PlannedCard
+    sheet: int
+    place: int
+
+
+def plan(
+    folder: Path,
+    out: Path | None = None,
+    layouts: Mapping[str, str] | None = None,
+) -> Plan:
+    """The plan for everything in a workspace; with `out`, drawn into that PDF.
+
+    `layouts` (artwork → layout) as for `make`. Raises RecordsRefused, LayoutRefused,
+    WordingRefused, ArtworkRefused and OutputRefused.
+    """
+    desk.clear()
+    workspace = read_workspace(folder)
+    wish = Wish(everything=True, layouts=layouts or {})
+    wanted = orders(workspace, wish)
+    cards = tuple(_laid(wanted.orders))
+    fills = {o.fill.rx: o.fill for o in wanted.orders if o.artwork == "sleeve" and o.fill}
+    made = _plan(workspace, cards, fills, wanted.refused, str(folder))
+    if out is None:
+        return made
+    files, draft = _draw(workspace, made, cards, fills, out)
+    return made.model_copy(update={"files": files, "draft": draft})
+
+
+def _laid(wanted: Iterable[Order]) -> Iterator[_Laid]:
+    for order in wanted:
+        if order.artwork != "lidding":
+            continue
+        on_sheet = desk.layout(order.layout, "lidding").cards
+        for number, card in enumerate(order.cards):
+            yield _Laid(order, card, number // on_sheet + 1, number % on_sheet + 1)
+
+
+def _plan(
+    workspace: Workspace,
+    laid: tuple[_Laid, ...],
+    fills: Mapping[str, Fill],
+    refused: tuple[NotMade, ...],
+    folder: str,
+) -> Plan:
+    cards = [one.card for one in laid]
+    by_number = {rx.number: rx for rx in workspace.prescriptions}
+    prescriptions = tuple(
+        PlanFill(
+            rx=one.rx,
+            lot=one.lot,
+            lidding=by_number[one.rx].lidding,
+            packs=tuple(pack.tablets for pack in one.packs),
+            leaflet_language=by_number[one.rx].patient.language,
+        )
+        for one in fills.values()
+    )
+    return Plan(
+        workspace=folder,
+        cards=tuple(_card(number, one) for number, one in enumerate(laid, start=1)),
+        prescriptions=prescriptions,
+        lots=tuple(_lots(workspace, laid, prescriptions)),
+        totals=PlanTotals(
+            cards=len(cards),
+            cuts=cuts(cards),
+            unused_cavities=unused(cards),
+            sleeves=sum(len(one.packs) for one in prescriptions),
+            leaflets=len(prescriptions),
+        ),
+        left_out=refused,
+    )
+
+
+def _card(number: int, one: _Laid) -> PlanCard:
+    (lot,) = one.order.workspace.lots
+    card = one.card
+    return PlanCard(
+        number=number,
+        lot=lot.number,
+        medicine=f"{lot.preparation} {lot.strength}",
+        layout=card.layout,
+        cavities=card.cavities,
+        unused=unused([card]),
+        pieces=tuple(
+            PlanPiece(
+                piece=piece.piece,
+                filled=piece.filled,
+                rx=piece.pack.rx if piece.pack else "",
+                pack=piece.pack.number if piece.pack else 0,
+                of=piece.pack.of if piece.pack else 0,
+            )
+            for piece in card.pieces
+        ),
+        cuts=tuple("|".join(pair) for pair in cut_pairs(card)),
+        lid_file=f"{one.order.stem}.pdf",
+        lid_sheet=one.sheet,
+        lid_place=one.place,
+    )
+
+
+def _lots(
+    workspace: Workspace, laid: tuple[_Laid, ...], fills: tuple[PlanFill, ...]
+) -> Iterator[PlanLot]:
+    """The lots that the plan fills from."""
+    taken: dict[str, int] = {}
+    for one in fills:
+        taken[one.lot] = taken.get(one.lot, 0) + sum(one.packs)
+    used = {one.card.lot for one in laid} | set(taken)
+    for lot in workspace.lots:
+        if lot.number in used:
+            yield PlanLot(
+                lot=lot.number,
+                medicine=f"{lot.preparation} {lot.strength}",
+                beyond_use=beyond_use_of(workspace, lot).isoformat(),
+                usable=lot.usable,
+                for_prescriptions=taken.get(lot.number, 0),
+                left=lot.usable - taken.get(lot.number, 0),
+            )
+
+
+def _draw(
+    workspace: Workspace,
+    made: Plan,
+    laid: tuple[_Laid, ...],
+    fills: Mapping[str, Fill],
+    out: Path,
+) -> tuple[tuple[str, ...], bool]:
+    """The files written, and whether they are drafts."""
+    voice = desk.voice(workspace, workspace.pharmacy.language)
+    artwork = bench_pages(_bench(workspace, made, laid, fills, voice), voice)
+    draft = not _accepted(artwork, voice)
+    if draft:
+        artwork = marked(artwork, voice)
+    files: list[str] = []
+    pages = iter(artwork.pages)
+    while some := tuple(islice(pages, MOST_SHEETS)):
+        path = out.with_stem(f"{out.stem}-{len(files) + 1}") if files else out
+        part = Artwork(artwork.kind, artwork.title, artwork.language, some)
+        try:
+            door.write_whole(path, write(part))
+        except OSError as error:
+            raise OutputRefused([unwritable(path, error)]) from error
+        files.append(str(path))
+    return tuple(files), draft
+
+
+def _accepted(artwork: Artwork, voice: Catalog) -> bool:
+    """Whether every statement on the pages is accepted wording."""
+    said = {
+        part.removeprefix("statement:")
+        for page in artwork.pages
+        for item in page.items
+        if isinstance(item, TextItem)
+        for part in item.origin.source.split(",")
+        if part.startswith("statement:")
+    }
+    return all(voice.state_of(statement) is ReviewState.ACCEPTED for statement in said)
+
+
+def _bench(
+    workspace: Workspace,
+    made: Plan,
+    laid: tuple[_Laid, ...],
+    fills: Mapping[str, Fill],
+    voice: Catalog,
+) -> Bench:
+    facts = {lot.lot: _of_lot(workspace, workspace.lot(lot.lot), voice) for lot in made.lots}
+    by_number = {rx.number: rx for rx in workspace.prescriptions}
+    totals = made.totals
+    return Bench(
+        cards=[
+            BenchCard(
+                card=one.card,
+                layout=desk.layout(one.order.layout, "lidding"),
+                facts=facts[one.card.lot],
+                file=f"{one.order.stem}.pdf",
+                sheet=one.sheet,
+                place=one.place,
+            )
+            for one in laid
+        ],
+        hand_overs=[
+            BenchHandOver(
+                by_number[one.rx],
+                one,
+                fill_facts(workspace, by_number[one.rx], one, None, voice),
+            )
+            for one in fills.values()
+        ],
+        lots=[
+            BenchLot(facts[lot.lot], lot.usable, lot.for_prescriptions, lot.left)
+            for lot in made.lots
+        ],
+        totals=[
+            ("plan.total.cards", totals.cards),
+            ("plan.total.cuts", totals.cuts),
+            ("plan.total.empty", totals.unused_cavities),
+            ("plan.total.sleeves", totals.sleeves),
+            ("plan.total.leaflets", totals.leaflets),
+        ],
+        left_out=list(dict.fromkeys(_left_out(made.left_out))),
+        beyond_use=f"label.beyond-use.{workspace.pharmacy.country}",
+        paper=workspace.pharmacy.paper,
+    )
+
+
+def _of_lot(workspace: Workspace, lot: Lot, voice: Catalog) -> Mapping[str, Said]:
+    return lot_facts(workspace, lot, beyond_use_of(workspace, lot), voice)
+
+
+def _left_out(refused: Iterable[NotMade]) -> Iterator[tuple[str, str, str]]:
+    """A line for each prescription and lot that the rules refused; pads aren't of the bench."""
+    for one in refused:
+        kind, _, name = one.subject.partition(" ")
+        if kind == "prescription":
+            yield "plan.left-out", "rx_number", name
+        elif kind == "lot":
+            yield "plan.left-out.lot", "lot", name
