@@ -5,6 +5,7 @@ an encoding, a date or a missing answer, asks no clock, and writes nothing.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
@@ -21,7 +22,7 @@ from labelkit.records.decisions import Decisions
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
 from labelkit.records.files import is_there, read_text
-from labelkit.records.model import Acceptance, Preparation, Workspace
+from labelkit.records.model import Acceptance, Pharmacy, Preparation, Workspace
 from labelkit.records.pharmacy_file import PharmacyFile
 from labelkit.records.placed import Placed
 from labelkit.records.preparation_file import read_preparation
@@ -30,6 +31,29 @@ from labelkit.records.toml_tables import TomlFile, read_toml
 
 R = TypeVar("R")
 PREPARATIONS = "preparations"
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """What a workspace says of the pharmacy itself, its tables left aside."""
+
+    pharmacy: Pharmacy
+    preparations: tuple[Preparation, ...]
+    encoding: str
+    """Of its table files."""
+
+
+def read_house(folder: Path) -> House:
+    """The pharmacy and its preparations, whatever state the tables of a workspace are in.
+
+    Raises RecordsRefused with every fault of these files.
+    """
+    book = FaultBook()
+    house = _pharmacy(book, folder)
+    _, preparations = _preparations(book, folder)
+    if book.faults or house.pharmacy is None:
+        raise RecordsRefused(book.faults)
+    return House(house.pharmacy, preparations, house.encoding)
 
 
 def read_workspace(folder: Path) -> Workspace:

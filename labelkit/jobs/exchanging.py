@@ -1,0 +1,186 @@
+"""Prescriptions in from a FHIR R4 bundle, and what was dispensed out as one.
+
+An import adds rows and never changes one; what the bundle can't say, and what a row can't
+hold, is named. An export holds all that was asked for, or nothing is written.
+"""
+
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from datetime import date
+from pathlib import Path
+
+from labelkit.ground import door
+from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
+from labelkit.jobs import desk
+from labelkit.jobs.orders import orders
+from labelkit.jobs.publishing import LOCK, OutputRefused, unwritable
+from labelkit.jobs.results import Result, SaidFault
+from labelkit.jobs.wishes import Wish
+from labelkit.records.adding import with_rows
+from labelkit.records.csv_rows import written
+from labelkit.records.faultbook import FaultBook
+from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
+from labelkit.records.fhir_import import read_bundle
+from labelkit.records.files import is_there, read_text
+from labelkit.records.model import Workspace
+from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
+from labelkit.records.reading import House, read_house, read_workspace
+from labelkit.rules.model import Fill
+from labelkit.wording.directions import sentence
+
+TABLE = "prescriptions.csv"
+OTHER_TABLE = "prescriptions.json"
+_BOM = b"\xef\xbb\xbf"
+
+
+class ImportedRows(Result):
+    """What an import did."""
+
+    file: str
+    rows: tuple[dict[str, str], ...]
+    """Rows for the table, by column."""
+    written: bool
+    """False: a dry run, or no row is new."""
+    refused: tuple[SaidFault, ...]
+    """Requests that became no row."""
+    left_out: tuple[SaidFault, ...]
+    """Elements that couldn't be mapped, and cells that are still blank."""
+
+    @property
+    def exit_status(self) -> int:
+        """0 when every request became a row, else 1."""
+        return 1 if self.refused else 0
+
+
+class Exported(Result):
+    """What an export wrote."""
+
+    file: str
+    prescriptions: tuple[str, ...]
+    not_exported: tuple[str, ...]
+    """Fields of a prescription that the standard has no element for."""
+
+
+def import_bundle(bundle: Path, folder: Path, *, dry_run: bool = False) -> ImportedRows:
+    """Add the requests of a bundle to the workspace's prescriptions.
+
+    Raises RecordsRefused when the bundle or the workspace's files can't be read, and
+    OutputRefused when the table can't be written.
+    """
+    house = read_house(folder)
+    imported = read_bundle(
+        _bytes_of(bundle), bundle.name, house.preparations, house.pharmacy.languages
+    )
+    path = folder / TABLE
+    with ExitStack() as held:
+        if not dry_run:
+            _lock(held, folder)
+        text, mark = _table(folder, house)
+        added = with_rows(text, TABLE, imported.rows, COLUMNS, OPTIONAL)
+        if added.rows and not dry_run:
+            _write(path, mark + _encoded(added.text, house.encoding))
+    return ImportedRows(
+        file=str(path),
+        rows=tuple(dict(row) for row in added.rows),
+        written=bool(added.rows) and not dry_run,
+        refused=tuple(SaidFault.of(fault) for fault in added.refused),
+        left_out=tuple(SaidFault.of(fault) for fault in imported.left_out),
+    )
+
+
+def as_table(rows: Sequence[Mapping[str, str]]) -> str:
+    """Rows as a table file of their own."""
+    return written(COLUMNS, rows)
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return door.read_bytes(path)
+    except OSError as error:
+        wrong = f"can't be read ({error.strerror or error})"
+        raise RecordsRefused(
+            [Fault(str(path), "", "", wrong, "name a file that is there and may be read")]
+        ) from error
+
+
+def _lock(held: ExitStack, folder: Path) -> None:
+    try:
+        held.enter_context(door.locked(folder / LOCK))
+    except BlockingIOError as error:
+        wrong = "another labelkit is adding to this workspace"
+        raise OutputRefused(
+            [Fault(str(folder), "", "", wrong, "wait until it has ended")]
+        ) from error
+    except OSError as error:
+        raise OutputRefused([unwritable(folder, error)]) from error
+
+
+def _table(folder: Path, house: House) -> tuple[str, bytes]:
+    """The table's text, empty where there is none, and the byte-order mark it begins with."""
+    if is_there(folder / OTHER_TABLE):
+        wrong = f"prescriptions stand in this file, and rows are added to {TABLE} alone"
+        mend = f"make it {TABLE}, or print the rows with --dry-run and add them by hand"
+        raise RecordsRefused([Fault(OTHER_TABLE, "", "", wrong, mend)])
+    path = folder / TABLE
+    if not is_there(path):
+        return "", b""
+    book = FaultBook()
+    text = read_text(book, path, TABLE, house.encoding)
+    if text is None:
+        raise RecordsRefused(book.faults)
+    return text, _BOM if _bytes_of(path).startswith(_BOM) else b""
+
+
+def _encoded(text: str, encoding: str) -> bytes:
+    try:
+        return text.encode(encoding)
+    except UnicodeEncodeError as error:
+        wrong = f"{text[error.start]!r} can't be written in {encoding}, the file's encoding"
+        mend = "save the file as UTF-8 and take 'encoding' out of pharmacy.toml"
+        raise RecordsRefused([Fault(TABLE, "", "", wrong, mend)]) from error
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        door.write_whole(path, data)
+    except OSError as error:
+        raise OutputRefused([unwritable(path, error)]) from error
+
+
+def export_dispensed(
+    folder: Path, rx: Sequence[str], out: Path, handed_over_on: date | None = None
+) -> Exported:
+    """Write what was dispensed for these prescriptions as a bundle of MedicationDispense.
+
+    Raises RecordsRefused, RuleRefused when one of them can't be filled, WordingRefused and
+    OutputRefused; nothing is written then.
+    """
+    desk.clear()
+    workspace = read_workspace(folder)
+    wanted = orders(workspace, Wish(rx=tuple(dict.fromkeys(rx)), only=frozenset({"sleeve"})))
+    if wanted.refused:
+        raise RuleRefused(
+            Fault(**fault.model_dump()) for one in wanted.refused for fault in one.faults
+        )
+    fills = [order.fill for order in wanted.orders if order.fill]
+    data = dispense_bundle(
+        workspace.pharmacy, [_dispensed(workspace, one, handed_over_on) for one in fills]
+    )
+    _write(out, data)
+    return Exported(
+        file=str(out),
+        prescriptions=tuple(one.rx for one in fills),
+        not_exported=NOT_EXPORTED,
+    )
+
+
+def _dispensed(workspace: Workspace, one: Fill, handed_over_on: date | None) -> Dispensed:
+    rx = next(rx for rx in workspace.prescriptions if rx.number == one.rx)
+    return Dispensed(
+        rx=rx,
+        preparation=workspace.preparation(rx.preparation),
+        lot=workspace.lot(one.lot),
+        beyond_use=one.beyond_use,
+        directions=sentence(rx.directions, desk.voice(workspace, rx.patient.language)).text,
+        handed_over_on=handed_over_on,
+    )
