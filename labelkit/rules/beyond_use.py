@@ -200,7 +200,10 @@ def _too_late(workspace: Workspace, lot: Lot) -> Iterator[Fault]:
 
 
 def _after(workspace: Workspace, lot: Lot, days: int) -> date:
-    return lot.made_on + timedelta(days=days - workspace.pharmacy.made_on_is_day)
+    try:
+        return lot.made_on + timedelta(days=days - workspace.pharmacy.made_on_is_day)
+    except OverflowError:
+        return date.max  # a study of ten thousand years: the cap of the profile decides
 
 
 def _profile(workspace: Workspace) -> Profile:

@@ -85,9 +85,16 @@ def last_day_to_fill(beyond_use: date) -> date:
 
 
 def last_tablet_on(rx: Prescription) -> date:
-    """The day of the last tablet if the patient takes as many as the directions allow."""
-    days = ceil(rx.quantity_this_fill / rx.directions.most_in_24_h)
-    return rx.dispensed_on + timedelta(days=days - 1)
+    """The day of the last tablet if the patient takes as many as the directions allow.
+
+    The last day there is where they allow none, or next to none: judging refuses those.
+    """
+    most = rx.directions.most_in_24_h
+    try:
+        days = ceil(rx.quantity_this_fill / most) if most > 0 else timedelta.max.days
+        return rx.dispensed_on + timedelta(days=days - 1)
+    except OverflowError:
+        return date.max
 
 
 def _dates(

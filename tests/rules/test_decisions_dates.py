@@ -83,6 +83,12 @@ TABLE = (
         lambda: lot_faults(tadalafil(), {"made": 8}),
         lambda: lot_faults(tadalafil(), {"made": 7}),
     ),
+    Row(
+        "beyond-use.cap",
+        lambda: lot_faults(tadalafil(beyond_use=study(10**7)), {}),
+        lambda: lot_faults(tadalafil(beyond_use=study(10**7)), {"beyond_use": date(2027, 5, 2)}),
+        name="a study of many lifetimes",
+    ),
     # Profiles.
     Row(
         "particulars.profile",

@@ -161,3 +161,12 @@ def test_filled_whenever_any_choice_of_lots_can(usable: list[int], wanted: list[
             fill(given_lots(*lots), asked)
     else:
         assert chosen(given_lots(*lots), *asked) == [f"AA{n}" for n in first]
+
+
+@pytest.mark.parametrize("most", ["0", "0.000001"])
+def test_directions_that_allow_nothing_end_on_no_day(most: str) -> None:
+    """Next to nothing in 24 hours lasts beyond any lot: refused, with no arithmetic error."""
+    asked = rx("1", 10, directions=directions(most_in_24_h=Decimal(most)))
+    assert last_tablet_on(asked) > date(2100, 1, 1)
+    with pytest.raises(RuleRefused, match="10 tablets last until"):
+        fill(given_lots(lot("AA1", 50)), [asked])
