@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from labelkit.ground.errors import WordingRefused
+from labelkit.records.reading import read_workspace
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.coverage import coverage, languages
 from labelkit.wording.entries import catalog_path
@@ -162,3 +163,12 @@ def test_a_started_catalog_speaks_once_it_is_filled(tmp_path: Path) -> None:
     path.parent.mkdir(parents=True)
     path.write_text(text, encoding="utf-8")
     assert catalog("fi", tmp_path, ()).say("peel.do-not-push").text == "Älä paina."
+
+
+@pytest.mark.parametrize("sample", ["pharmacy", "languages"])
+def test_the_sample_acceptances_cover_the_catalogs_as_they_are(sample: str) -> None:
+    """The invented acceptance of English and Spanish names their present revisions."""
+    workspace = read_workspace(Path(__file__).resolve().parents[2] / "samples" / sample)
+    accepted = {a.language: a.revision for a in workspace.acceptances}
+    assert accepted == {tag: catalog(tag, None, ()).revision for tag in ("en", "es")}
+    assert all("Invented" in acceptance.note for acceptance in workspace.acceptances)
