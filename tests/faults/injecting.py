@@ -8,13 +8,13 @@ whether that harm is caught.
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 import pikepdf
-from sheets import Sheet
+from sheets import Block, Sheet
 
-from labelkit.manifest.model import Manifest
+from labelkit.manifest.model import Manifest, RequiredText
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +47,15 @@ class Work:
     def sheets(self) -> list[Sheet]:
         """All sheets in the order of pages."""
         return [self.sheet(page) for page in range(len(self.manifest.pages))]
+
+    @cached_property
+    def required(self) -> list[tuple[Sheet, Block, RequiredText]]:
+        """Blocks that alone, in the whole file, say a required text in its place."""
+        by_text: dict[int, list[tuple[Sheet, Block, RequiredText]]] = {}
+        for sheet in self.sheets:
+            for wanted, blocks in sheet.sayings:
+                by_text.setdefault(id(wanted), []).extend((sheet, b, wanted) for b in blocks)
+        return [saying[0] for saying in by_text.values() if len(saying) == 1]
 
     def saved(self, **how: Any) -> bytes:
         """The bytes with every sheet that was read written back."""

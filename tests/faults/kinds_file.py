@@ -9,7 +9,7 @@ from sheets import Glyph, Sheet
 
 def _fonts(work: Work) -> list[str]:
     """Fonts in which a required text is set; every page of a file has the same."""
-    glyphs = [g for sheet in work.sheets for block, _ in sheet.required() for g in block.glyphs]
+    glyphs = [g for _, block, _ in work.required for g in block.glyphs]
     return sorted({glyph.font for glyph in glyphs if glyph.text.isalnum()})
 
 

@@ -229,13 +229,13 @@ def across_cut(work: Work, target: tuple[Found, Cut]) -> None:
 def _neighbours(work: Work) -> list[tuple[Sheet, Block, Block]]:
     """A lot or strength, and the same particular of another area of its sheet."""
     found = []
-    for sheet in work.sheets:
-        cells = [p for p in sheet.required() if p[1].origin in ("fact:lot", "fact:strength")]
-        for block, wanted in cells:
-            for other, second in cells:
-                if (second.piece, second.area) != (wanted.piece, wanted.area):
-                    found.append((sheet, block, other))
-                    break
+    particulars = required("fact:lot", "fact:strength")(work)
+    for sheet, block, wanted in particulars:
+        for other_sheet, other, second in particulars:
+            elsewhere = (second.piece, second.area) != (wanted.piece, wanted.area)
+            if other_sheet is sheet and elsewhere:
+                found.append((sheet, block, other))
+                break
     return found
 
 

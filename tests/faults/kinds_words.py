@@ -17,10 +17,7 @@ def required(*origins: str) -> Callable[[Work], list[Found]]:
 
     def find(work: Work) -> list[Found]:
         return [
-            (sheet, block, wanted)
-            for sheet in work.sheets
-            for block, wanted in sheet.required()
-            if not origins or wanted.origin.startswith(origins)
+            found for found in work.required if not origins or found[2].origin.startswith(origins)
         ]
 
     return find
@@ -306,7 +303,9 @@ def empties(work: Work) -> list[tuple[Sheet, Rect]]:
 def empty_cell_text(work: Work, target: tuple[Sheet, Rect]) -> None:
     """A text of a used cell, on a white box in the middle of the empty one."""
     sheet, place = target
-    block = next(b for b, w in sheet.required() if w.origin in ("fact:lot", "fact:strength"))
+    block = next(
+        b for s, b, w in work.required if s is sheet and w.origin in ("fact:lot", "fact:strength")
+    )
     (x, y), (cx, cy) = place.centre, block.box.centre
     sheet.append(f"1 g {Rect(x, y, 0, 0).grown(block.box.w / 2 + 2).said} re f")
     sheet.copy(block, (1, 0, 0, 1, x - cx, y - cy))

@@ -7,7 +7,7 @@ the suite then shows.
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from functools import cache
 from pathlib import Path
 
@@ -66,9 +66,13 @@ def with_a_fraction(records: Path) -> None:
 
 
 def of(workspace: Workspace, wish: Wish, prefix: str = "") -> Iterator[Released]:
-    """The files of a wish, in its order, without those that are refused."""
+    """The files of a wish, in its order.
+
+    On layouts other than the usual ones (named by `prefix`), those that are refused are left
+    out: a small cell may be too small for a long name. Else Refused is raised.
+    """
     for order in orders(workspace, wish).orders:
-        with suppress(Refused):
+        with suppress(Refused) if prefix and wish.layouts else nullcontext():
             yield drawn(order, f"{prefix}{order.stem}")
 
 

@@ -233,24 +233,19 @@ class Sheet:
         return outer.x <= x <= outer.x + outer.w and outer.y <= y <= outer.y + outer.h
 
     @cached_property
-    def _required(self) -> list[tuple[Block, RequiredText]]:
+    def sayings(self) -> list[tuple[RequiredText, list[Block]]]:
+        """Each text this page may have to say, with the blocks that say it in its place."""
         found = []
         for wanted, places in self._wanted_texts():
             said = plain(wanted.text)
-            if not said:
-                continue
             saying = [
                 block
                 for block in self.blocks
                 if said in block.text and any(self.holds(p, block.box) for p in places)
             ]
-            if len(saying) == 1:
-                found.append((saying[0], wanted))
+            if said:
+                found.append((wanted, saying))
         return found
-
-    def required(self) -> list[tuple[Block, RequiredText]]:
-        """Blocks that alone say a required text in its place."""
-        return self._required
 
     def image_of(self, code: RequiredCode) -> Image | None:
         """The image that stands in a required code's place."""
@@ -262,8 +257,6 @@ class Sheet:
     def _wanted_texts(self) -> list[tuple[RequiredText, list[Place]]]:
         wanted = [(text, [text.within]) for text in self.wanted.texts]
         for flow in self.manifest.flows:
-            if len({link.page for link in flow.chain}) > 1:
-                continue  # where a text of it may stand is not known
             links = [link.within for link in flow.chain if link.page == self.number]
             if links:
                 wanted += [(text, links) for text in flow.texts]
