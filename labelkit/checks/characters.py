@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from math import atan2, degrees, hypot
+from typing import NamedTuple
 
 import numpy as np
 import pypdfium2
@@ -24,6 +25,12 @@ LINE_END_HYPHEN = 0x2
 
 UNPAINTED = (3, 7)
 """Text rendering modes that paint nothing: ISO 32000-1, table 106."""
+
+SQUARE = 0.999
+"""Sine of the angle between a text's two axes from which it counts as upright."""
+
+UNEVEN = 0.02
+"""Share by which a text may be narrower or wider than it is high: no more than rounding."""
 
 OBJECT_GAP_EM = 0.22
 """A gap between two text objects that parts words without a space: the narrowest word space
@@ -57,7 +64,7 @@ class Characters:
     boxes: NDArray[np.float64]
     """Left, top, right, bottom in millimetres from the page's top left."""
     sizes_pt: NDArray[np.float64]
-    """Type size after all matrices: the height of the em."""
+    """Type size after all matrices: the smaller of the em's height and width."""
     angles: NDArray[np.int16]
     """Direction of writing in degrees clockwise on the page: 0, 90, 180 or 270; else as is."""
     parted: NDArray[np.bool_]
@@ -66,6 +73,8 @@ class Characters:
     """Which font, by number within this page."""
     hidden: NDArray[np.bool_]
     """Drawn in a rendering mode that paints nothing."""
+    distorted: NDArray[np.bool_]
+    """Squeezed, slanted, mirrored or turned by other than a quarter to either side."""
     not_embedded: tuple[str, ...]
     """Names of fonts that show text here and aren't in the file."""
 
@@ -94,6 +103,16 @@ def read_characters(page: pypdfium2.PdfPage) -> Characters:
         textpage.close()
 
 
+class _Style(NamedTuple):
+    """What all characters of one text object share."""
+
+    size_pt: float
+    angle: int
+    face: int
+    hidden: bool
+    distorted: bool
+
+
 class _Reader:
     """Walks a text page; asks for what belongs to a text object only once per object."""
 
@@ -108,13 +127,13 @@ class _Reader:
 
     def read(self) -> Characters:
         codes: list[str] = []
-        styles: list[tuple[float, int, int, bool]] = []
+        styles: list[_Style] = []
         parted: list[bool] = []
         owners: list[int] = []
         # PDFium answers left, right, bottom, top.
         boxes = np.zeros((max(self.count, 1), 4), dtype=np.float64)
         at, row = boxes.ctypes.data, 4 * _DOUBLE
-        last, style, gap = 0, (0.0, 0, 0, False), True
+        last, style, gap = 0, _Style(0.0, 0, 0, False, False), True
         for index in range(self.count):
             code = _code_at(self.handle, index)
             if code == 0:
@@ -134,8 +153,8 @@ class _Reader:
             parted.append(gap)
             gap = False
         placed = self._millimetres(boxes[: len(codes)])
-        sizes = np.array([s[0] for s in styles], dtype=np.float64)
-        angles = np.array([s[1] for s in styles], dtype=np.int16)
+        sizes = np.array([s.size_pt for s in styles], dtype=np.float64)
+        angles = np.array([s.angle for s in styles], dtype=np.int16)
         fresh = np.diff(np.array(owners, dtype=np.uint64), prepend=np.uint64(0)) != 0
         return Characters(
             codes=tuple(codes),
@@ -143,8 +162,9 @@ class _Reader:
             sizes_pt=sizes,
             angles=angles,
             parted=np.array(parted, dtype=np.bool_) | (fresh & _gaps(placed, sizes, angles)),
-            faces=tuple(s[2] for s in styles),
-            hidden=np.array([s[3] for s in styles], dtype=np.bool_),
+            faces=tuple(s.face for s in styles),
+            hidden=np.array([s.hidden for s in styles], dtype=np.bool_),
+            distorted=np.array([s.distorted for s in styles], dtype=np.bool_),
             not_embedded=tuple(sorted(self.missing)),
         )
 
@@ -158,20 +178,21 @@ class _Reader:
         flipped[:, 3] = top - np.minimum(points[:, 2], points[:, 3])
         return flipped * scale
 
-    def _style(self, index: int) -> tuple[float, int, int, bool]:
-        """Size in points, angle, face and whether invisible, of the object at a character."""
+    def _style(self, index: int) -> _Style:
+        """Size, angle, face and more of the object at a character."""
         matrix = pdfium.FS_MATRIX()
         pdfium.FPDFText_GetMatrix(self.raw, index, matrix)
-        size = pdfium.FPDFText_GetFontSize(self.raw, index) * hypot(matrix.c, matrix.d)
+        across, upright = hypot(matrix.a, matrix.b), hypot(matrix.c, matrix.d)
+        size = pdfium.FPDFText_GetFontSize(self.raw, index) * min(across, upright)
         turned = degrees(atan2(-matrix.b, matrix.a)) % 360
-        angle = (
-            round(turned / 90) * 90 % 360
-            if abs(turned / 90 - round(turned / 90)) < 0.01
-            else turned
-        )
+        quarters = round(turned / 90)
+        square = matrix.a * matrix.d - matrix.b * matrix.c >= SQUARE * across * upright
+        even = abs(across - upright) <= UNEVEN * max(across, upright)
+        straight = abs(turned / 90 - quarters) < 0.01 and quarters % 4 != 2
+        angle = quarters * 90 % 360 if straight or quarters % 4 == 2 else int(turned)
         owner = pdfium.FPDFText_GetTextObject(self.raw, index)
         if not owner:
-            return size, int(angle), 0, False
+            return _Style(size, angle, 0, False, False)
         font = pdfium.FPDFTextObj_GetFont(owner)
         address = ctypes.cast(font, ctypes.c_void_p).value or 0
         if address not in self.fonts:
@@ -179,7 +200,13 @@ class _Reader:
             if pdfium.FPDFFont_GetIsEmbedded(font) != 1:
                 self.missing.add(_font_name(font))
         mode = pdfium.FPDFTextObj_GetTextRenderMode(owner)
-        return size, int(angle), self.fonts[address], mode in UNPAINTED
+        return _Style(
+            size,
+            angle,
+            self.fonts[address],
+            mode in UNPAINTED,
+            not (square and even and straight),
+        )
 
 
 def _gaps(

@@ -4,7 +4,17 @@ from collections.abc import Iterator, Mapping
 
 from labelkit.checks import payloads, symbols
 from labelkit.checks.model import Finding, FindingKind, ReadCode, sentence
-from labelkit.checks.places import Edges, Lines, edges, grown, inside, lines_of, place_of, too_near
+from labelkit.checks.places import (
+    Edges,
+    Lines,
+    edges,
+    grown,
+    inside,
+    lines_of,
+    millimetres,
+    place_of,
+    too_near,
+)
 from labelkit.checks.raster import Raster
 from labelkit.checks.symbols import Measured, Seen
 from labelkit.manifest.model import ManifestPage, RequiredCode
@@ -24,6 +34,10 @@ anti-aliasing leaves of a length in whole dots."""
 
 SLACK_MM = 0.1
 """Over a dot of a 300 dpi printer: the snap to the printer's grid."""
+
+LEAST_BAR_MM, LEAST_BAR_SHARE = 5.0, 0.15
+"""Least height of bars for reading by hand: 5 mm or 15 % of the symbol's length, whichever is
+more (ISO/IEC 15417, user guidelines, from memory)."""
 
 RANGE_SLACK = 0.005
 """A standard's limits in millimetres and whole dots of 25.4 mm differ in the third digit."""
@@ -211,6 +225,15 @@ def _measures(
             f"{required.least_x_mm:.3f} to {required.most_x_mm:.3f} mm",
             f"{x_mm:.3f} mm",
         )
+    if seen.turn:
+        yield told.finding(
+            FindingKind.CODE_WRONG,
+            "is turned or mirrored: not every reader reads it",
+            "upright",
+            f"turned by {seen.turn} degrees, or mirrored",
+        )
+    if seen.symbology == "code-128":
+        yield from _bars(told, seen, measured, raster)
     with_quiet = symbols.quiet_edges(seen, measured, raster.dpi, required.quiet_modules)
     if not inside(with_quiet, edges(required.within), SLACK_MM):
         yield told.finding(
@@ -227,6 +250,20 @@ def _measures(
             f"stands {gap:.2f} mm from a {cut.kind}, nearer than {cut.clear_mm:.2f} mm",
             f"{cut.clear_mm:.2f} mm",
             f"{gap:.2f} mm",
+        )
+
+
+def _bars(told: _Told, seen: Seen, measured: Measured, raster: Raster) -> Iterator[Finding]:
+    """Bars too short to be hit by a hand-held reader."""
+    high = millimetres(symbols.bar_height(seen, measured, raster), raster.dpi)
+    long = millimetres(measured.modules * measured.x_px, raster.dpi)
+    least = max(LEAST_BAR_MM, LEAST_BAR_SHARE * long)
+    if high < least - SLACK_MM:
+        yield told.finding(
+            FindingKind.CODE_SIZE,
+            f"has bars {high:.1f} mm high, less than {least:.1f} mm",
+            f"{least:.1f} mm or more",
+            f"{high:.1f} mm",
         )
 
 

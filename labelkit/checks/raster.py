@@ -101,8 +101,8 @@ def _is_coloured(bgr: Grey) -> bool:
 
 def _pixels(page: pypdfium2.PdfPage, dpi: int, *, colour: bool) -> Grey:
     width_pt, height_pt = page.get_size()
-    width = max(1, round(width_pt * dpi / PT_PER_INCH))
-    height = max(1, round(height_pt * dpi / PT_PER_INCH))
+    scale = dpi / PT_PER_INCH
+    width, height = max(1, round(width_pt * scale)), max(1, round(height_pt * scale))
     depth = 3 if colour else 1
     buffer = np.full((height, width, depth), 255, dtype=np.uint8)
     bitmap = pdfium.FPDFBitmap_CreateEx(
@@ -113,6 +113,9 @@ def _pixels(page: pypdfium2.PdfPage, dpi: int, *, colour: bool) -> Grey:
         width * depth,
     )
     flags = pdfium.FPDF_PRINTING | (0 if colour else pdfium.FPDF_GRAYSCALE)
-    pdfium.FPDF_RenderPageBitmap(bitmap, page.raw, 0, 0, width, height, 0, flags)
+    # The exact scale: a page that isn't a whole number of dots (A4) would be stretched to one.
+    exact = pdfium.FS_MATRIX(scale, 0, 0, scale, 0, 0)
+    whole = pdfium.FS_RECTF(0, 0, width, height)
+    pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page.raw, exact, whole, flags)
     pdfium.FPDFBitmap_Destroy(bitmap)
     return buffer if colour else buffer[..., 0]

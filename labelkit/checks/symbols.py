@@ -152,6 +152,23 @@ def measure(seen: Seen, raster: Raster) -> Measured:
     return Measured(modules, length / modules if modules else 0.0, (x1, y1, x2, y2))
 
 
+def bar_height(seen: Seen, measured: Measured, raster: Raster) -> float:
+    """Length in pixels of the shorter of a Code 128's first and last bars."""
+    x1, y1, x2, y2 = measured.extent
+    inner = measured.x_px / 2
+    upright = seen.turn in (90, 270)
+    across = ((y1 + y2) if not upright else (x1 + x2)) / 2
+    heights = []
+    for along in (x1 + inner, x2 - inner) if not upright else (y1 + inner, y2 - inner):
+        line = raster.grey[:, int(along)] if not upright else raster.grey[int(along)]
+        light = np.nonzero(line >= 128)[0]
+        place = int(np.searchsorted(light, int(across)))
+        before = int(light[place - 1]) if place else -1
+        after = int(light[place]) if place < len(light) else len(line)
+        heights.append(after - before - 1)
+    return float(min(heights))
+
+
 def is_clear_around(seen: Seen, raster: Raster, quiet_modules: int, x_px: float) -> bool:
     """Whether the quiet zone has no ink: on all sides, for Code 128 before and behind."""
     left, top, right, bottom = seen.box

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from labelkit.checks.crossing import between_lines
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, Lines, edges, grown, inside, place_of, too_near
@@ -162,6 +163,31 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
             "ink where each character stands",
             letters,
         )
+    shown = [(i, look.shown[i]) for i in chosen.tolist() if i in look.shown] if look.shown else []
+    if shown:
+        meant = _letters(view, np.array([i for i, _ in shown]))
+        yield said.finding(
+            FindingKind.TEXT_OTHER_SHAPE,
+            f"shows {short(''.join(seen for _, seen in shown))} where the file says {short(meant)}",
+            meant,
+            "".join(seen for _, seen in shown),
+        )
+    if view.characters.distorted[chosen].any():
+        yield said.finding(
+            FindingKind.TEXT_DISTORTED,
+            "is squeezed, slanted, mirrored or turned",
+            "upright or turned by a quarter",
+            "another matrix",
+        )
+    if view.crossed[chosen[1:]].any() or (
+        _lines(view, chosen) > 1 and between_lines(view.characters, view.order, view.raster, chosen)
+    ):
+        yield said.finding(
+            FindingKind.TEXT_CROSSED,
+            "has ink between its letters: it is crossed out or printed over",
+            "clear gaps",
+            "ink",
+        )
     faint = chosen[look.inked[chosen] & (look.contrast[chosen] < LEAST_CONTRAST)]
     if len(faint):
         least = float(look.contrast[faint].min())
@@ -171,6 +197,13 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
             f"{LEAST_CONTRAST} to 1",
             f"{least:.2f} to 1",
         )
+
+
+def _lines(view: PageView, chosen: NDArray[np.intp]) -> int:
+    """Lines the text stands on; only whether there is more than one matters."""
+    order = view.order
+    spread = float(order.far[chosen].max() - order.near[chosen].min())
+    return 2 if spread > 1.5 * float(order.em[chosen[0]]) else 1
 
 
 def _sizes(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Finding]:

@@ -11,6 +11,7 @@ import pypdfium2
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters, read_characters
+from labelkit.checks.crossing import crossed
 from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
@@ -33,6 +34,8 @@ class PageView:
     raster: Raster
     visibility: Visibility
     order: Order
+    crossed: NDArray[np.bool_]
+    """Characters with ink in the gap before them."""
     explained: NDArray[np.bool_]
     """Characters that belong to a required text that was found."""
     _lines: Lines | None = None
@@ -88,11 +91,13 @@ def view(page: pypdfium2.PdfPage, number: int, dpi: int = DPI) -> PageView:
     """Look at a page."""
     characters = read_characters(page)
     raster = render(page, dpi)
+    order = Order(characters)
     return PageView(
-        number,
-        characters,
-        raster,
-        look(characters, raster),
-        Order(characters),
-        np.zeros(len(characters.codes), dtype=np.bool_),
+        number=number,
+        characters=characters,
+        raster=raster,
+        visibility=look(characters, raster),
+        order=order,
+        crossed=crossed(characters, order, raster),
+        explained=np.zeros(len(characters.codes), dtype=np.bool_),
     )

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from labelkit.checks.characters import Characters
 from labelkit.checks.places import pixels
 from labelkit.checks.raster import LUMINANCE, Raster
+from labelkit.checks.shapes import SIDE, other_shapes
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 
-SAMPLES = 16
+SAMPLES = SIDE
 """Samples along each side of a glyph's box: about one a pixel at 8 pt and 300 dpi."""
 
 LEAST_CONTRAST = 4.5
@@ -69,6 +70,8 @@ class Visibility:
     inked: NDArray[np.bool_]
     """Ink reaches every side of the glyph's box, and the box is no blot."""
     contrast: NDArray[np.float64]
+    shown: dict[int, str]
+    """Characters that show another one, with the one that is seen."""
 
 
 def look(characters: Characters, raster: Raster) -> Visibility:
@@ -76,7 +79,7 @@ def look(characters: Characters, raster: Raster) -> Visibility:
     count = len(characters.codes)
     if not count:
         nothing = np.zeros(0, dtype=np.bool_)
-        return Visibility(nothing, nothing, np.zeros(0))
+        return Visibility(nothing, nothing, np.zeros(0), {})
     boxes = characters.boxes * pixels(1.0, raster.dpi)
     height, width = raster.grey.shape
     on_page = (
@@ -96,7 +99,7 @@ def look(characters: Characters, raster: Raster) -> Visibility:
     inked = reaches & ~_blots(ink, characters) & (contrast > LEAST_SEEN) & ~characters.hidden
     large = np.minimum(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) >= LEAST_LIKENESS_PX
     inked &= ~(large & _strange(characters, raster.grey, boxes, pictures, (dark, light)))
-    return Visibility(on_page, inked, contrast)
+    return Visibility(on_page, inked, contrast, other_shapes(characters, pictures, boxes))
 
 
 def _closer(
@@ -257,7 +260,7 @@ def _differs(grey: NDArray[np.uint8], one: NDArray[np.float64], other: NDArray[n
     for down, across in _MOVES:
         y, x = max(top + down, 0), max(left + across, 0)
         part = grey[y : y + height, x : x + width]
-        if part.shape != model.shape:
+        if part.shape != model.shape or not part.size:
             continue
         if float(np.abs(part - model).mean()) <= STRANGE_DIFFERENCE / 2 * 255:
             return False

@@ -13,6 +13,7 @@ import barcode
 import numpy as np
 import qrcode
 import zint
+from fontTools.ttLib import TTFont as Outlines
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -37,6 +38,26 @@ ADDRESS = "https://www.example.org/leaflet"
 _FONT = files("fontpkg_ibm_plex_mono") / "files" / "IBMPlexMono-Medium.ttf"
 pdfmetrics.registerFont(TTFont("Plex", str(_FONT)))
 
+
+def lying_font() -> TTFont:
+    """Plex with the drawings of 5 and 8 exchanged, their text unchanged."""
+    font = Outlines(io.BytesIO(_FONT.read_bytes()))
+    # Tables may share one mapping, which must be changed once.
+    for mapping in {id(table.cmap): table.cmap for table in font["cmap"].tables}.values():
+        if 0x35 in mapping:
+            mapping[0x35], mapping[0x38] = mapping[0x38], mapping[0x35]
+    # ReportLab tells the fonts of a file apart by this name.
+    for record in font["name"].names:
+        if record.nameID == 6:
+            record.string = "PlexLiar"
+    changed = io.BytesIO()
+    font.save(changed)
+    changed.seek(0)
+    return TTFont("Liar", changed)
+
+
+pdfmetrics.registerFont(lying_font())
+
 Modules = tuple[tuple[bool, ...], ...]
 
 
@@ -53,6 +74,8 @@ class Words:
     turn: int = 0
     mode: int = 0
     stretch: float = 1.0
+    squeeze: float = 1.0
+    """Horizontal scale alone; negative mirrors."""
 
 
 @dataclass
@@ -133,7 +156,7 @@ class Sheet:
         canvas.saveState()
         canvas.translate(words.x * PT, self._up(words.y))
         canvas.rotate(-words.turn)
-        canvas.scale(words.stretch, words.stretch)
+        canvas.scale(words.stretch * words.squeeze, words.stretch)
         canvas.setFillColor(words.colour)
         line = canvas.beginText(0, 0)
         line.setFont(words.font, words.size)

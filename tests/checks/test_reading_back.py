@@ -129,6 +129,11 @@ DAMAGES: dict[str, tuple[Callable[[Sheet], Sheet], K]] = {
         lambda s: with_patch(s, Patch(21, 46.5, 12, 4, "#000000")),
         K.TEXT_HIDDEN,
     ),
+    "crossed out": (lambda s: with_patch(s, Patch(21, 48.4, 12, 0.4, "#000000")), K.TEXT_CROSSED),
+    "squeezed": (lambda s: word(s, 0, squeeze=0.9), K.TEXT_DISTORTED),
+    "mirrored": (lambda s: word(s, 0, squeeze=-1, x=60), K.TEXT_DISTORTED),
+    "upside down": (lambda s: word(s, 0, turn=180, x=60, y=24), K.TEXT_DISTORTED),
+    "a digit drawn as another": (lambda s: word(s, 4, font="Liar"), K.TEXT_OTHER_SHAPE),
     "grey on white": (lambda s: word(s, 4, colour="#777777"), K.TEXT_FAINT),
     "red on white": (lambda s: word(s, 4, colour="#ff0000"), K.TEXT_FAINT),
     "black on dark grey": (
@@ -164,6 +169,15 @@ DAMAGES: dict[str, tuple[Callable[[Sheet], Sheet], K]] = {
         K.CODE_WRONG,
     ),
     "modules beyond repair": (lambda s: symbol(s, 0, modules=flipped(5)), K.CODE_MISSING),
+    "a mirrored code": (
+        lambda s: symbol(s, 0, modules=tuple(row[::-1] for row in s.bars[0].modules)),
+        K.CODE_WRONG,
+    ),
+    "bars upside down": (
+        lambda s: symbol(s, 1, modules=(s.bars[1].modules[0][::-1],)),
+        K.CODE_WRONG,
+    ),
+    "low bars": (lambda s: symbol(s, 1, high=3.0), K.CODE_SIZE),
     "a code left out": (lambda s: replace(s, bars=s.bars[1:]), K.CODE_MISSING),
     "a code moved": (lambda s: symbol(s, 0, x=520, y=700), K.CODE_OUTSIDE),
     "a code moved a little": (lambda s: symbol(s, 0, y=680), K.CODE_OUTSIDE),
@@ -325,3 +339,18 @@ def test_a_turned_page_is_told() -> None:
         pdf.pages[0].Rotate = 180
 
     assert K.PAGE_SIZE in kinds(changed(good_sheet().pdf(), turn))
+
+
+def test_a_line_between_the_lines_of_a_text_is_told() -> None:
+    """Ink that no letter explains between two lines of one text is found."""
+    place = CELL_1.model_copy(update={"x_mm": 140.0, "y_mm": 90.0, "w_mm": 60.0})
+    page = good_page()
+    page = page.model_copy(
+        update={"texts": (*page.texts, text("note", "never more than one a day", place, "x"))}
+    )
+    lines = (Words("never more than", 150, 100), Words("one a day", 150, 103))
+    whole = with_words(good_sheet(), *lines)
+    assert check(whole.pdf(), manifest(page), read_in=READ_IN).ok
+    crossed = with_patch(whole, Patch(150, 100.5, 12, 0.3, "#000000"))
+    found = check(crossed.pdf(), manifest(page), read_in=READ_IN).findings
+    assert {f.kind for f in found} == {K.TEXT_CROSSED}

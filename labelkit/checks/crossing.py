@@ -1,0 +1,146 @@
+"""Whether ink runs through the gaps between a text's letters: a line that crosses it out.
+
+A crossed-out strength is still whole as text, and each letter still has its ink. Between
+letters there is none, unless something else is printed there. Scripts whose letters join
+are left out, and a single touching pair proves nothing: faces have such pairs.
+"""
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labelkit.checks.characters import Characters
+from labelkit.checks.order import LINE_EM, Order
+from labelkit.checks.places import Edges, grown
+from labelkit.checks.raster import Raster
+from labelkit.ground.units import MM_PER_INCH
+
+LEAST_GAP_PX = 2.5
+"""Narrower gaps aren't looked into: half a pixel on each side is the renderer's."""
+
+MOST_GAP_EM = 1.0
+"""Wider gaps aren't inside one text."""
+
+SAMPLES = 8
+"""Looks along each gap."""
+
+ROUND_PX = 2
+"""Pixels around a glyph's box that are still the glyph's."""
+
+DARK = 128
+"""Grey level below which a gap has ink: half of what black print reflects less than paper."""
+
+_JOINED = ((0x0590, 0x10FF), (0xFB1D, 0xFDFF), (0xFE70, 0xFEFF))
+"""Blocks of right-to-left, Indic and other scripts with joined or stacked letters."""
+
+
+def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.bool_]:
+    """For each character, whether what parts it from the one before it has ink in it.
+
+    A gap between words counts by itself; one between letters only when the gap before or
+    after it has ink too.
+    """
+    count = len(characters.codes)
+    answer = np.zeros(count, dtype=np.bool_)
+    if count < 2:
+        return answer
+    px = raster.dpi / MM_PER_INCH
+    gaps = order.starts[1:] - order.ends[:-1]
+    low = np.maximum(order.near[1:], order.near[:-1])
+    high = np.minimum(order.far[1:], order.far[:-1])
+    joined = np.fromiter((_is_joined(c) for c in characters.codes), np.bool_, count)
+    looked = (
+        (gaps * px >= LEAST_GAP_PX)
+        & (gaps <= MOST_GAP_EM * order.em[1:])
+        & (high - low > 1 / px)
+        & (characters.angles[1:] == characters.angles[:-1])
+        & ~(joined[1:] | joined[:-1])
+    )
+    pairs = np.nonzero(looked)[0]
+    if not len(pairs):
+        return answer
+    along = (order.starts[pairs + 1] + order.ends[pairs]) / 2
+    share = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    across = low[pairs, None] + (high - low)[pairs, None] * share
+    grey = _sampled(raster, characters.angles[pairs], along, across)
+    inked = np.zeros(count + 1, dtype=np.bool_)
+    inked[pairs + 1] = (grey < DARK).any(axis=1)
+    answer[:] = inked[:-1] & (characters.parted | np.roll(inked, 1)[:-1] | inked[1:])
+    return answer
+
+
+def between_lines(
+    characters: Characters, order: Order, raster: Raster, chosen: NDArray[np.intp]
+) -> bool:
+    """Whether ink runs between the lines of one text, where neither has a letter.
+
+    Looks from the middle of each line to the middle of the next, where both have letters
+    above and below; boxes of all characters around are left out.
+    """
+    lines = np.split(chosen, np.nonzero(_breaks(order, chosen))[0] + 1)
+    px = raster.dpi / MM_PER_INCH
+    for upper, lower in pairwise(lines):
+        if characters.angles[upper[0]] != 0 or characters.angles[lower[0]] != 0:
+            continue
+        left = max(characters.boxes[upper, 0].min(), characters.boxes[lower, 0].min())
+        right = min(characters.boxes[upper, 2].max(), characters.boxes[lower, 2].max())
+        top = float((characters.boxes[upper, 1].min() + characters.boxes[upper, 3].max()) / 2)
+        bottom = float((characters.boxes[lower, 1].min() + characters.boxes[lower, 3].max()) / 2)
+        if right - left < 1 / px or bottom - top < 1 / px:
+            continue
+        rows, columns = raster.window((float(left), top, float(right), bottom))
+        ink = raster.grey[rows, columns] < DARK
+        for box in _around(
+            characters, grown((float(left), top, float(right), bottom), ROUND_PX / px)
+        ):
+            x1, y1, x2, y2 = (round(float(v) * px) for v in box)
+            ink[
+                max(y1 - ROUND_PX - rows.start, 0) : max(y2 + ROUND_PX - rows.start, 0),
+                max(x1 - ROUND_PX - columns.start, 0) : max(x2 + ROUND_PX - columns.start, 0),
+            ] = False
+        if ink.any():
+            return True
+    return False
+
+
+def _breaks(order: Order, chosen: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Whether each character is the last of its line."""
+    middle = (order.near + order.far)[chosen] / 2
+    return np.abs(np.diff(middle)) > LINE_EM * order.em[chosen][1:]
+
+
+def _around(characters: Characters, box: Edges) -> NDArray[np.float64]:
+    """Boxes of all characters that reach into a part of the page."""
+    boxes = characters.boxes
+    touching = (
+        (boxes[:, 2] > box[0])
+        & (boxes[:, 0] < box[2])
+        & (boxes[:, 3] > box[1])
+        & (boxes[:, 1] < box[3])
+    )
+    return boxes[touching]
+
+
+def _sampled(
+    raster: Raster,
+    angles: NDArray[np.int16],
+    along: NDArray[np.float64],
+    across: NDArray[np.float64],
+) -> NDArray[np.uint8]:
+    """Grey levels at places given along and across the direction of writing."""
+    far = np.broadcast_to(along[:, None], across.shape)
+    turned = angles[:, None]
+    # The same turns as in `Order`, back to the page.
+    x = np.select([turned == 90, turned == 180, turned == 270], [-across, -far, across], far)
+    y = np.select([turned == 90, turned == 180, turned == 270], [far, -across, -far], across)
+    px = raster.dpi / MM_PER_INCH
+    height, width = raster.grey.shape
+    columns = np.clip((x * px).astype(np.intp), 0, width - 1)
+    rows = np.clip((y * px).astype(np.intp), 0, height - 1)
+    return np.asarray(raster.grey[rows, columns], dtype=np.uint8)
+
+
+def _is_joined(character: str) -> bool:
+    point = ord(character)
+    return any(low <= point <= high for low, high in _JOINED)

@@ -1,0 +1,152 @@
+"""Whether printed letters and digits look like what the file says they are.
+
+A file may say 5 and show 8: a font that draws one glyph for another's text is found by no
+search. So each Latin letter's and digit's pixels are compared with those of open faces, drawn
+here by another renderer from the faces' own files. Only a character that looks clearly more
+like another one is told; an unknown face that resembles none of them passes.
+"""
+
+import io
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from string import ascii_letters, digits
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFont
+
+from labelkit.checks.characters import Characters
+from labelkit.ground import door
+
+KNOWN = digits + ascii_letters
+
+SIDE = 16
+"""Samples along each side of the pictures that are compared."""
+
+CLEARLY = 0.12
+"""How much better another character must fit, as a correlation, to be the one that is seen."""
+
+FITS = 0.8
+"""Least correlation at which a character is recognised at all."""
+
+SLIMMER = 1.35
+"""Ratio of widths to heights from which two shapes aren't compared."""
+
+_STROKES = frozenset("1Il")
+"""One upright stroke with or without serifs: what is which depends on the face."""
+
+_DRAWN_PX = 96
+_FACES: tuple[tuple[str, str, int], ...] = (
+    ("fontpkg_ibm_plex_sans", "IBMPlexSans[wdth,wght].ttf", 400),
+    ("fontpkg_ibm_plex_sans", "IBMPlexSans[wdth,wght].ttf", 700),
+    ("fontpkg_ibm_plex_mono", "IBMPlexMono-Regular.ttf", 0),
+    ("fontpkg_ibm_plex_mono", "IBMPlexMono-Bold.ttf", 0),
+)
+"""Package, file and weight of the faces to compare with; 0 for a static file."""
+
+Pictures = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class _Models:
+    """The faces' characters, face by face: unit vectors of mean nought."""
+
+    vectors: Pictures
+    slim: NDArray[np.float64]
+    """Width by height of each."""
+
+
+def other_shapes(
+    characters: Characters, pictures: NDArray[np.uint8], boxes: NDArray[np.float64]
+) -> dict[int, str]:
+    """Characters that show another one: index, and what is seen.
+
+    `pictures` are the sampled boxes of all characters, `boxes` their edges in pixels. Every
+    digit is looked at; of letters, the first of each face and size, since equal glyphs are
+    compared with each other elsewhere.
+    """
+    figures: list[int] = []
+    letters: dict[tuple[str, int, int, int], int] = {}
+    keys = zip(
+        characters.codes,
+        characters.faces,
+        (characters.sizes_pt * 4).round().astype(int).tolist(),
+        characters.angles.tolist(),
+        strict=True,
+    )
+    for index, key in enumerate(keys):
+        if key[0] in digits:
+            figures.append(index)
+        elif key[0] in ascii_letters:
+            letters.setdefault(key, index)
+    return {
+        **_compared(characters, pictures, boxes, figures, digits),
+        **_compared(characters, pictures, boxes, list(letters.values()), KNOWN),
+    }
+
+
+def _compared(
+    characters: Characters,
+    pictures: NDArray[np.uint8],
+    boxes: NDArray[np.float64],
+    chosen: list[int],
+    known: str,
+) -> dict[int, str]:
+    """Those of the chosen characters that look clearly more like another of `known`."""
+    if not chosen:
+        return {}
+    models = _models(known)
+    angles = characters.angles[chosen]
+    picked = pictures[chosen]
+    for angle, turns in ((90, 1), (270, 3)):
+        picked[angles == angle] = np.rot90(picked[angles == angle], turns, axes=(1, 2))
+    fits = _unit(255.0 - picked.astype(np.float32)) @ models.vectors.T
+    ratio = _slimness(boxes[chosen], angles)[:, None] / models.slim[None, :]
+    fits[(ratio > SLIMMER) | (ratio < 1 / SLIMMER)] = -1.0
+    best = fits.reshape(len(chosen), len(_FACES), len(known)).max(axis=1)
+    codes = [characters.codes[index] for index in chosen]
+    own = best[np.arange(len(chosen)), [known.index(code) for code in codes]]
+    seen, other = best.argmax(axis=1), best.max(axis=1)
+    return {
+        chosen[at]: known[seen[at]]
+        for at in np.nonzero((other >= FITS) & (other - own > CLEARLY))[0]
+        if not {codes[at], known[seen[at]]} <= _STROKES
+    }
+
+
+def _slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[np.float64]:
+    wide = np.maximum(boxes[:, 2] - boxes[:, 0], 1.0)
+    high = np.maximum(boxes[:, 3] - boxes[:, 1], 1.0)
+    return np.where(angles % 180 == 90, high / wide, wide / high)
+
+
+@cache
+def _models(known: str) -> _Models:
+    pictures: list[NDArray[np.uint8]] = []
+    slim: list[float] = []
+    for package, name, weight in _FACES:
+        path = files(package) / "files" / name
+        font = ImageFont.truetype(io.BytesIO(door.read_bytes(Path(str(path)))), _DRAWN_PX)
+        if weight:
+            axes = font.get_variation_axes()
+            # Every other axis stays as the face has it.
+            font.set_variation_by_axes(
+                [weight if axis["name"] == b"Weight" else axis["default"] or 0 for axis in axes]
+            )
+        for character in known:
+            mask = font.getmask(character, mode="L")
+            drawn = Image.frombytes("L", mask.size, bytes(mask))
+            drawn = drawn.crop(drawn.getbbox())
+            slim.append(drawn.width / drawn.height)
+            pictures.append(np.asarray(drawn.resize((SIDE, SIDE), Image.Resampling.BOX)))
+    return _Models(_unit(np.array(pictures, dtype=np.float32)), np.array(slim))
+
+
+def _unit(pictures: Pictures) -> Pictures:
+    """Pictures as vectors of mean nought and length one, so that a product is a correlation."""
+    flat = pictures.reshape(len(pictures), -1)
+    flat = flat - flat.mean(axis=1, keepdims=True)
+    length = np.linalg.norm(flat, axis=1, keepdims=True)
+    return np.asarray(flat / np.maximum(length, 1e-6), dtype=np.float32)
