@@ -174,7 +174,9 @@ def code_has_room(layout: Layout) -> Iterator[Finding]:
         room = CODE_ROOM[field.arg]
         dots = ceil(room.least_x_mm * dpi / 25.4 - 1e-9)
         x_mm = dots_to_mm(dots, dpi)
-        width, height = room.across * x_mm, room.down * x_mm or room.least_h_mm
+        # One dot to spare: the symbol is moved to the printer's own dots.
+        width = room.across * x_mm + dots_to_mm(1, dpi)
+        height = (room.down * x_mm or room.least_h_mm) + dots_to_mm(1, dpi)
         short = max(width - field.box.w_mm, height - field.box.h_mm)
         if short > SLACK_MM:
             yield Finding(
