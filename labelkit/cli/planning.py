@@ -76,7 +76,7 @@ def _show(made: Plan) -> None:
 def _piece(piece: PlanPiece) -> str:
     if piece.filled == 0:
         return f"{piece.piece}: empty"
-    whose = f"rx {piece.rx}, pack {piece.pack} of {piece.of}" if piece.rx else "stock"
+    whose = f"rx {piece.rx}, {piece.pack} of {piece.of}" if piece.rx else "stock"
     return f"{piece.piece}: {piece.filled}, {whose}"
 
 

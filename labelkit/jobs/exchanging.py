@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from labelkit.ground import door
-from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
+from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused, WordingRefused
 from labelkit.jobs import desk
 from labelkit.jobs.orders import orders
 from labelkit.jobs.publishing import LOCK, OutputRefused, unwritable
@@ -27,6 +27,7 @@ from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
 from labelkit.records.reading import House, read_house, read_workspace
 from labelkit.rules.model import Fill
 from labelkit.wording.directions import sentence
+from labelkit.wording.model import ReviewState
 
 TABLE = "prescriptions.csv"
 OTHER_TABLE = "prescriptions.json"
@@ -176,11 +177,16 @@ def export_dispensed(
 
 def _dispensed(workspace: Workspace, one: Fill, handed_over_on: date | None) -> Dispensed:
     rx = next(rx for rx in workspace.prescriptions if rx.number == one.rx)
+    said = sentence(rx.directions, desk.voice(workspace, rx.patient.language))
+    if said.state is not ReviewState.ACCEPTED:
+        wrong = f"nobody accepted the {rx.patient.language} wording of the directions"
+        mend = "accept the wording that was dispensed with: labelkit wording"
+        raise WordingRefused([Fault(TABLE, f"prescription {rx.number}", "", wrong, mend)])
     return Dispensed(
         rx=rx,
         preparation=workspace.preparation(rx.preparation),
         lot=workspace.lot(one.lot),
         beyond_use=one.beyond_use,
-        directions=sentence(rx.directions, desk.voice(workspace, rx.patient.language)).text,
+        directions=said.text,
         handed_over_on=handed_over_on,
     )
