@@ -49,38 +49,40 @@ def _fill(queue: deque[Chunk], box: Box) -> tuple[tuple[Item, ...], float]:
     """Take from the queue what fits one area."""
     items: list[Item] = []
     y_mm = 0.0
+    promised = False  # the chunk before stands here because this one does
     while queue:
         chunk = queue[0]
         top_mm = y_mm + (chunk.before_mm if items else 0.0)
         room_mm = box.h_mm - top_mm + SLACK_MM
-        needed_mm = _needed(queue)
-        if needed_mm > box.h_mm:  # no area holds all that should stay together
-            needed_mm = chunk.least_mm
-        if (items and needed_mm > room_mm) or chunk.least_mm > room_mm:
-            break
-        queue.popleft()
-        if chunk.height_mm > room_mm:
-            parts = chunk.divided(room_mm)
-            if parts is None:
-                queue.appendleft(chunk)
+        here, rest = chunk, None
+        if chunk.height_mm > room_mm or _needed(queue, box.h_mm) > room_mm:
+            parts = chunk.divided(min(room_mm, chunk.height_mm - SLACK_MM))
+            if parts is not None:
+                here, rest = parts
+            elif chunk.height_mm > room_mm or (items and not promised):
                 break
-            chunk, rest = parts
+        queue.popleft()
+        items.extend(at(here, box, top_mm))
+        y_mm = top_mm + here.height_mm
+        if rest is not None:
             queue.appendleft(rest)
-            items.extend(at(chunk, box, top_mm))
-            y_mm = top_mm + chunk.height_mm
             break
-        items.extend(at(chunk, box, top_mm))
-        y_mm = top_mm + chunk.height_mm
+        promised = chunk.keep_next and not promised
     return tuple(items), y_mm
 
 
-def _needed(queue: deque[Chunk]) -> float:
+def _needed(queue: deque[Chunk], height_mm: float) -> float:
     """Room that the next chunk asks for: its own least part, or, where it keeps with the next,
-    the whole run it keeps with and the least part of that run's end."""
-    needed_mm = 0.0
+    the whole run it keeps with and the least part of that run's end. Where no area of that
+    height holds the run and it doesn't begin with a text (a long table), its first two parts.
+    """
+    run_mm = two_mm = 0.0
     for index, chunk in enumerate(queue):
-        needed_mm += chunk.before_mm if index else 0.0
+        run_mm += chunk.before_mm if index else 0.0
+        least_mm = run_mm + chunk.least_mm
+        two_mm = least_mm if index < 2 else two_mm
+        run_mm += chunk.height_mm
         if not chunk.keep_next:
-            return needed_mm + chunk.least_mm
-        needed_mm += chunk.height_mm
-    return needed_mm
+            run_mm = least_mm
+            break
+    return run_mm if run_mm <= height_mm or queue[0].divisible else two_mm
