@@ -19,7 +19,7 @@ LRM, RLM = "\u200e", "\u200f"
 _FILLER = "\u2060"
 """Parts two marks so that a reader counts them as two (word joiner, no width)."""
 
-_HAIR = 60.0
+_HAIR = 20.0
 """1/1000 em: under half of a space, so that it isn't taken for one."""
 
 _ASIDE = 20.0
@@ -144,6 +144,12 @@ def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed
                 out.append(_mark(RLM, _gap(placed)))
         else:
             out = _island(placed)
+        if i and out[0].x < 0:
+            # A mark before the run's edge ends the run before it: readers take a step back
+            # from one run to the next for a space.
+            end = sum(one.cluster.advance for one in runs[i - 1])
+            written[-1].append(_mark(out[0].cluster.text, end + out[0].x))
+            out = out[1:]
         written.append(out)
     at = next(i for i, run in enumerate(line.runs) if run.rtl)
     edge = _gap(runs[at])
@@ -160,8 +166,9 @@ def _island(placed: list[Placed]) -> list[Placed]:
         out += segment
         kind = _kind(segment[-1].cluster.text[-1:])
         edge = segment[-1].x + segment[-1].cluster.advance
-        if (i == len(segments) - 1 and kind == "N") or (i == 0 and kind != "L"):
-            out.append(_mark(LRM, edge))
+        last = i == len(segments) - 1
+        if (last and kind == "N") or (i == 0 and kind != "L" and not last):
+            out.append(_mark(LRM, edge - 2 * _ASIDE if last else edge))
     return out
 
 

@@ -53,11 +53,11 @@ BOX = Box(20, 20, 80, 30)
         ("ko", "알약 1정을 혀 밑에 놓으십시오. 떼어내고 밀지 마십시오 (25 mg)."),
     ],
 )
-@pytest.mark.parametrize("size", [7.25, 11.0, 16.0])
+@pytest.mark.parametrize("size", [7.25, 16.0])
 def test_copied_text_is_the_text(language: str, text: str, size: float, tmp_path: Path) -> None:
     """PDFium and Poppler copy the same text out of the box as was put in, on one line or
     several, in all twelve languages."""
-    for width in (45, 90, 180):
+    for width in (45, 180):
         box = Box(20, 20, width, 100)
         item = text_item(text, box, language, wanted_pt=size, least_pt=size)
         data = write(artwork(item, language=language))

@@ -1,0 +1,64 @@
+"""Statements of the shipped catalogs, set and copied out again by two readers.
+
+Not only sentences chosen for it: every seventh statement of every language, one to a page.
+"""
+
+import re
+import subprocess
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pytest
+from babel.messages.pofile import read_po
+from drawn_pages import LETTER, plain, text_item
+
+from labelkit.artwork.page import Artwork, Page
+from labelkit.ground.box import Box
+from labelkit.output.pdf import write
+
+LOCALES = Path(__file__).parents[2] / "locales"
+LANGUAGES = sorted(path.name for path in LOCALES.iterdir() if path.is_dir())
+STEP = 7
+
+
+def statements(language: str) -> list[str]:
+    """Every seventh translation, with a number for each placeholder."""
+    with (LOCALES / language / "LC_MESSAGES" / "labelkit.po").open("rb") as file:
+        catalog = read_po(file)
+    found: list[str] = []
+    for message in catalog:
+        if message.id:
+            forms = message.string if isinstance(message.string, list | tuple) else [message.string]
+            found += [re.sub(r"\{[^}]*\}", "25", form) for form in forms if form]
+    return list(dict.fromkeys(found))[::STEP]
+
+
+def compared(text: str) -> str:
+    """Without line-end hyphens, without spaces beside Chinese characters, and without a space
+    beside a mark that hugs its word: PDFium adds one between a Latin stretch of a
+    right-to-left line and such a mark, since it finds them far apart in the content."""
+    said = re.sub(r"[-\u2010\ufffe\x02]\s*", "", plain(text))
+    said = re.sub(r"(?<=[\u3000-\u9fff:]) | (?=[\u3000-\u9fff])", "", said)
+    return re.sub(r" (?=[.,:;!?)،؟؛])|(?<=[(]) ", "", said)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_statements_are_copied_out_whole(language: str, tmp_path: Path) -> None:
+    """PDFium and Poppler give back each statement as it was set, over several lines."""
+    texts = statements(language)
+    assert texts
+    box = Box(20, 20, 60, 230)
+    pages = tuple(
+        Page(*LETTER, (text_item(text, box, language, wanted_pt=10, least_pt=10),))
+        for text in texts
+    )
+    data = write(Artwork("proof", "A proof", language, pages))
+    path = tmp_path / "read.pdf"
+    path.write_bytes(data)
+    copied = subprocess.run(
+        ["pdftotext", str(path), "-"], check=True, capture_output=True, text=True
+    ).stdout.split("\f")
+    document = pdfium.PdfDocument(data)
+    for text, poppler, page in zip(texts, copied, document, strict=False):
+        assert compared(page.get_textpage().get_text_range()) == compared(text)
+        assert compared(poppler) == compared(text)
