@@ -25,7 +25,7 @@ from labelkit.artwork.bench_rows import (
 )
 from labelkit.artwork.chunks import Chunk, at
 from labelkit.artwork.loading_map import cut_pairs, map_items
-from labelkit.artwork.page import Artwork, Item, Origin, Page
+from labelkit.artwork.page import Item, Origin, Page, TextItem
 from labelkit.artwork.strokes import frame
 from labelkit.geometry.model import Layout
 from labelkit.ground.box import Box
@@ -102,21 +102,28 @@ class Bench:
     paper: str
 
 
-def bench_pages(bench: Bench, voice: Voice) -> Artwork:
-    """All pages: summary, cards, hand-overs. Raises ArtworkRefused and WordingRefused."""
+def bench_pages(bench: Bench, voice: Voice) -> Iterator[Page]:
+    """Summary, cards, hand-overs, a page at a time: there may be thousands.
+
+    Raises ArtworkRefused and WordingRefused.
+    """
     desk = _Desk(bench, voice)
-    pages = (*desk.summary(), *desk.cards(), *desk.hand_overs())
-    return Artwork("plan", voice.say("plan.title").text, voice.language, pages)
+    yield from desk.summary()
+    yield from desk.cards()
+    yield from desk.hand_overs()
 
 
-def marked(artwork: Artwork, voice: Voice) -> Artwork:
-    """The same pages with the draft mark in the room that each keeps for it."""
-    said = voice.say("draft.mark")
-    pages = []
-    for page in artwork.pages:
-        box = Box(page.width_mm / 2 - 40.0, MARGIN_MM, 80.0, TITLE_MM)
-        pages.append(replace(page, items=(*page.items, set_text(said, box, MARK))))
-    return replace(artwork, pages=tuple(pages))
+def statements_on(page: Page) -> frozenset[str]:
+    """Ids of the statements that the page says."""
+    sources = (item.origin.source for item in page.items if isinstance(item, TextItem))
+    parts = (part for source in sources for part in source.split(","))
+    return frozenset(part.partition(":")[2] for part in parts if part.startswith("statement:"))
+
+
+def marked(page: Page, voice: Voice) -> Page:
+    """The page with the draft mark in the room that each keeps for it."""
+    box = Box(page.width_mm / 2 - 40.0, MARGIN_MM, 80.0, TITLE_MM)
+    return replace(page, items=(*page.items, set_text(voice.say("draft.mark"), box, MARK)))
 
 
 class _Desk:

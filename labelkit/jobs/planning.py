@@ -18,10 +18,12 @@ from labelkit.artwork.bench_sheet import (
     BenchLot,
     bench_pages,
     marked,
+    statements_on,
 )
 from labelkit.artwork.loading_map import cut_pairs
-from labelkit.artwork.page import Artwork, TextItem
+from labelkit.artwork.page import Artwork, Page
 from labelkit.ground import door
+from labelkit.ground.errors import Fault
 from labelkit.jobs import desk
 from labelkit.jobs.order import MOST_SHEETS, Order
 from labelkit.jobs.orders import orders
@@ -149,7 +151,8 @@ def plan(
     made = _plan(workspace, cards, fills, wanted.refused, str(folder))
     if out is None:
         return made
-    files, draft = _draw(workspace, made, cards, fills, out)
+    voice = desk.voice(workspace, workspace.pharmacy.language)
+    files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out)
     return made.model_copy(update={"files": files, "draft": draft})
 
 
@@ -244,43 +247,33 @@ def _lots(
             )
 
 
-def _draw(
-    workspace: Workspace,
-    made: Plan,
-    laid: tuple[_Laid, ...],
-    fills: Mapping[str, Fill],
-    out: Path,
-) -> tuple[tuple[str, ...], bool]:
-    """The files written, and whether they are drafts."""
-    voice = desk.voice(workspace, workspace.pharmacy.language)
-    artwork = bench_pages(_bench(workspace, made, laid, fills, voice), voice)
-    draft = not _accepted(artwork, voice)
-    if draft:
-        artwork = marked(artwork, voice)
+def _draw(bench: Bench, voice: Catalog, out: Path) -> tuple[tuple[str, ...], bool]:
+    """The files written, and whether any of their pages is a draft."""
+    title = voice.say("plan.title").text
+    pages = (_stated(page, voice) for page in bench_pages(bench, voice))
     files: list[str] = []
-    pages = iter(artwork.pages)
+    draft = False
+    path = out
     while some := tuple(islice(pages, MOST_SHEETS)):
-        path = out.with_stem(f"{out.stem}-{len(files) + 1}") if files else out
-        part = Artwork(artwork.kind, artwork.title, artwork.language, some)
+        draft = draft or any(marked_one for _, marked_one in some)
+        artwork = Artwork("plan", title, voice.language, tuple(page for page, _ in some))
         try:
-            door.write_whole(path, write(part))
+            door.write_whole(path, write(artwork))
         except OSError as error:
             raise OutputRefused([unwritable(path, error)]) from error
         files.append(str(path))
+        path = out.with_stem(f"{out.stem}-{len(files) + 1}")
+    if path.exists():
+        wrong = "is left from a longer plan, and may be taken for part of this one"
+        raise OutputRefused([Fault(str(path), "", "", wrong, "remove it, and draw the plan again")])
     return tuple(files), draft
 
 
-def _accepted(artwork: Artwork, voice: Catalog) -> bool:
-    """Whether every statement on the pages is accepted wording."""
-    said = {
-        part.removeprefix("statement:")
-        for page in artwork.pages
-        for item in page.items
-        if isinstance(item, TextItem)
-        for part in item.origin.source.split(",")
-        if part.startswith("statement:")
-    }
-    return all(voice.state_of(statement) is ReviewState.ACCEPTED for statement in said)
+def _stated(page: Page, voice: Catalog) -> tuple[Page, bool]:
+    """The page, with the draft mark and True where a statement on it isn't accepted wording."""
+    states = {voice.state_of(statement) for statement in statements_on(page)}
+    draft = states != {ReviewState.ACCEPTED}
+    return (marked(page, voice) if draft else page), draft
 
 
 def _bench(

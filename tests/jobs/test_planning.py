@@ -16,6 +16,7 @@ from command_line import SAMPLE
 from typer.testing import CliRunner
 
 from labelkit.cli.app import app
+from labelkit.jobs import planning
 from labelkit.jobs.orders import orders
 from labelkit.jobs.planning import Plan, plan
 from labelkit.jobs.wishes import Wish
@@ -234,6 +235,27 @@ def test_an_output_that_cannot_be_written_is_a_fault(tmp_path: Path) -> None:
     status, _, told = call("plan", SAMPLE, "--out", tmp_path / "plan.pdf")
     assert status == 1
     assert "can't be written" in told
+
+
+def test_a_part_of_a_longer_plan_is_not_left_beside_a_shorter(tmp_path: Path) -> None:
+    """The second file of an earlier plan, beside a plan that needs one, is told: exit 1."""
+    (tmp_path / "plan-2.pdf").write_bytes(b"older")
+    status, _, told = call("plan", SAMPLE, "--out", tmp_path / "plan.pdf")
+    assert status == 1
+    assert "plan-2.pdf: is left from a longer plan" in " ".join(told.split())
+    assert (tmp_path / "plan-2.pdf").read_bytes() == b"older"
+
+
+def test_long_plans_are_several_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, drawn: tuple[Plan, Path]
+) -> None:
+    """With a bound of ten pages a file: the same pages, in order, in files of at most ten."""
+    monkeypatch.setattr(planning, "MOST_SHEETS", 10)
+    files = [Path(file) for file in plan(SAMPLE, tmp_path / "p.pdf").files]
+    assert [file.name for file in files] == ["p.pdf", "p-2.pdf", "p-3.pdf"]
+    parts = [pages_of(file) for file in files]
+    assert [len(part) for part in parts[:2]] == [10, 10]
+    assert [page for part in parts for page in part] == pages_of(drawn[1])
 
 
 def test_thousands_of_prescriptions_are_ordered_in_seconds() -> None:
