@@ -9,8 +9,8 @@ from rich.text import Text
 
 from labelkit.cli.making import AsJson
 from labelkit.cli.showing import err, out, print_json, refusing, show_faults
-from labelkit.jobs.planning import Plan, PlanCard, PlanPiece
 from labelkit.jobs.planning import plan as plan_workspace
+from labelkit.jobs.plans import Plan, PlanCard, PlanPiece
 from labelkit.jobs.wishes import Wish
 
 

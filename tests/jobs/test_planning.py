@@ -18,7 +18,8 @@ from typer.testing import CliRunner
 from labelkit.cli.app import app
 from labelkit.jobs import planning
 from labelkit.jobs.orders import orders
-from labelkit.jobs.planning import Plan, plan
+from labelkit.jobs.planning import plan
+from labelkit.jobs.plans import Plan
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.model import Manifest
 from labelkit.records.reading import read_workspace
