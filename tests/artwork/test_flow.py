@@ -130,6 +130,18 @@ def test_a_divided_paragraph_is_one_element() -> None:
     assert said(parts) == text
 
 
+def test_no_line_of_a_paragraph_alone() -> None:
+    """However high the first area, a paragraph of seven lines has two on each side, or none."""
+    block = Block(BlockKind.PARAGRAPH, (loads.said("Let the tablet dissolve there. " * 6),))
+    document = Document("leaflet", "en", "Title", (block,))
+    divisions = set()
+    for height in range(4, 60, 2):
+        _, artwork = composed(document, [float(height), 100.0], least_pt=12)
+        divisions.add(tuple(len(item.lines) for item in texts_of(artwork)))
+    count = sum(max(divisions))
+    assert divisions == {(count,), *((n, count - n) for n in range(2, count - 1))}
+
+
 def test_a_table_higher_than_any_area_is_divided() -> None:
     """A table that no area holds goes on in the next one instead of being refused."""
     texts = tuple(loads.said(f"{n} mg") for n in range(60))
