@@ -22,7 +22,7 @@ from labelkit.records.faultbook import FaultBook
 from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
 from labelkit.records.fhir_import import read_bundle
 from labelkit.records.files import is_there, read_text
-from labelkit.records.model import Workspace
+from labelkit.records.model import Prescription, Workspace
 from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
 from labelkit.records.reading import House, read_house, read_workspace
 from labelkit.rules.model import Fill
@@ -163,20 +163,26 @@ def export_dispensed(
         raise RuleRefused(
             Fault(**fault.model_dump()) for one in wanted.refused for fault in one.faults
         )
-    fills = [order.fill for order in wanted.orders if order.fill]
+    fills = [
+        (rx, order.fill)
+        for order in wanted.orders
+        if order.fill
+        for rx in order.workspace.prescriptions
+    ]
     data = dispense_bundle(
-        workspace.pharmacy, [_dispensed(workspace, one, handed_over_on) for one in fills]
+        workspace.pharmacy, [_dispensed(workspace, *one, handed_over_on) for one in fills]
     )
     _write(out, data)
     return Exported(
         file=str(out),
-        prescriptions=tuple(one.rx for one in fills),
+        prescriptions=tuple(rx.number for rx, _ in fills),
         not_exported=NOT_EXPORTED,
     )
 
 
-def _dispensed(workspace: Workspace, one: Fill, handed_over_on: date | None) -> Dispensed:
-    rx = next(rx for rx in workspace.prescriptions if rx.number == one.rx)
+def _dispensed(
+    workspace: Workspace, rx: Prescription, one: Fill, handed_over_on: date | None
+) -> Dispensed:
     said = sentence(rx.directions, desk.voice(workspace, rx.patient.language))
     if said.state is not ReviewState.ACCEPTED:
         wrong = f"nobody accepted the {rx.patient.language} wording of the directions"

@@ -15,7 +15,7 @@ from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
 from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.rules.fills import fill_each
-from labelkit.rules.judging import judge_lot, judge_preparation, judge_prescription
+from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import card_kind, plan_cards
 
@@ -105,8 +105,9 @@ class Planner:
     def fills(self) -> Fills:
         """Fills of every prescription that the rules let pass, by number."""
         passed: list[Prescription] = []
+        general = {p.id: judge_preparation(self.workspace, p) for p in self.workspace.preparations}
         for rx in self.workspace.prescriptions:
-            faults = judge_prescription(self.workspace, rx)
+            faults = (*general[rx.preparation], *judge_row(self.workspace, rx))
             if not faults:
                 passed.append(rx)
             elif self._wanted(rx):

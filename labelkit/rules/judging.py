@@ -34,11 +34,14 @@ preparation's own limits, comparisons, dates.
 
 def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Every fault of a prescription, its preparation's included."""
+    general = judge_preparation(workspace, workspace.preparation(rx.preparation))
+    return (*general, *judge_row(workspace, rx))
+
+
+def judge_row(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
+    """Every fault of a prescription's own row: for many, whose preparations are judged once."""
     preparation = workspace.preparation(rx.preparation)
-    return (
-        *judge_preparation(workspace, preparation),
-        *_kept(workspace, rx.number, tuple(_prescription(workspace, rx, preparation))),
-    )
+    return _kept(workspace, rx.number, tuple(_prescription(workspace, rx, preparation)))
 
 
 def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
