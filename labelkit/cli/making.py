@@ -18,7 +18,7 @@ Out = Annotated[Path, typer.Option("--out", help="Folder for what is made.")]
 
 
 @contextmanager
-def _bar(what: str) -> Iterator[running.Progress]:
+def bar(what: str) -> Iterator[running.Progress]:
     """A progress bar with the remaining time, on standard error where a person sits."""
     columns = (
         TextColumn("{task.description}"),
@@ -26,11 +26,11 @@ def _bar(what: str) -> Iterator[running.Progress]:
         MofNCompleteColumn(),
         TimeRemainingColumn(),
     )
-    with Progress(*columns, console=err, transient=True) as bar:
-        task = bar.add_task(what, total=None)
+    with Progress(*columns, console=err, transient=True) as shown:
+        task = shown.add_task(what, total=None)
 
         def progress(done: int, total: int) -> None:
-            bar.update(task, completed=done, total=total)
+            shown.update(task, completed=done, total=total)
 
         yield progress
 
@@ -38,7 +38,7 @@ def _bar(what: str) -> Iterator[running.Progress]:
 @refusing
 def demo(out_dir: Out = Path("demo"), as_json: AsJson = False) -> int:
     """Copy the sample pharmacy and make all of it."""
-    with _bar("making") as progress:
+    with bar("making") as progress:
         outcome = running.demo(out_dir, progress)
     if as_json:
         print_json(outcome)
@@ -76,7 +76,7 @@ def make(
         layouts=layout or (),
         first_serial=first_serial,
     )
-    with _bar("making") as progress:
+    with bar("making") as progress:
         outcome = running.make(workspace, wish, out_dir, progress)
     if as_json:
         print_json(outcome)

@@ -7,7 +7,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
+from labelkit.cli.making import AsJson, bar
 from labelkit.cli.showing import err, out, print_json, refusing, show_faults
 from labelkit.jobs.planning import plan as plan_workspace
 from labelkit.jobs.plans import Plan, PlanCard, PlanPiece
@@ -28,7 +28,8 @@ def plan(
 ) -> int:
     """Show which cards to fill, for whom, and where to cut: what make --all follows."""
     layouts = Wish.of((), (), True, "", layout or (), 1).layouts
-    made = plan_workspace(workspace, pdf, layouts)
+    with bar("drawing" if pdf else "planning") as progress:
+        made = plan_workspace(workspace, pdf, layouts, progress)
     if as_json:
         print_json(made)
     else:

@@ -30,6 +30,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.plans import Plan, PlanCard, PlanFill, PlanLot, PlanPiece, PlanTotals
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.jobs.results import NotMade
+from labelkit.jobs.running import Progress
 from labelkit.jobs.wishes import Wish
 from labelkit.output.pdf import write
 from labelkit.records.model import Lot, Workspace
@@ -56,6 +57,7 @@ def plan(
     folder: Path,
     out: Path | None = None,
     layouts: Mapping[str, str] | None = None,
+    progress: Progress = lambda done, total: None,
 ) -> Plan:
     """The plan for everything in a workspace; with `out`, drawn into that PDF.
 
@@ -72,7 +74,7 @@ def plan(
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
-    files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out)
+    files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
     return made.model_copy(update={"files": files, "draft": draft})
 
 
@@ -167,10 +169,20 @@ def _lots(
             )
 
 
-def _draw(bench: Bench, voice: Catalog, out: Path) -> tuple[tuple[str, ...], bool]:
+def _draw(
+    bench: Bench, voice: Catalog, out: Path, progress: Progress
+) -> tuple[tuple[str, ...], bool]:
     """The files written, and whether any of their pages is a draft."""
     title = voice.say("plan.title").text
-    pages = (_stated(page, voice) for page in bench_pages(bench, voice))
+
+    def stated() -> Iterator[tuple[Page, bool]]:
+        # How many pages hand-overs take isn't known before: two on a page is usual.
+        likely = 1 + len(bench.cards) + (len(bench.hand_overs) + 1) // 2
+        for number, page in enumerate(bench_pages(bench, voice), start=1):
+            progress(number, max(number, likely))
+            yield _stated(page, voice)
+
+    pages = stated()
     files: list[str] = []
     draft = False
     path = out
