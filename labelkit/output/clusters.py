@@ -6,13 +6,12 @@ glyph of the file stands for a part of a character and none stands for nothing.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from labelkit.typeset.model import Glyph, GlyphRun
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """One glyph of a cluster and its place from the cluster's origin, 1/1000 em."""
 
     gid: int
@@ -20,8 +19,7 @@ class Part:
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Cluster:
+class Cluster(NamedTuple):
     """Glyphs that stand for `text` together."""
 
     parts: tuple[Part, ...]
@@ -41,20 +39,26 @@ def clusters(run: GlyphRun) -> Iterator[Cluster]:
     The glyph that carries the text is the first of its cluster in logical order: the
     leftmost in a left-to-right run, the rightmost in a right-to-left one.
     """
-    group: list[Glyph] = []
+    ends, group = run.rtl, list[Glyph]()
     for glyph in run.glyphs:
-        if glyph.text and not run.rtl and group:
-            yield _cluster(group)
-            group = []
-        group.append(glyph)
-        if glyph.text and run.rtl:
-            yield _cluster(group)
-            group = []
+        if ends:
+            group.append(glyph)
+            if glyph.text:
+                yield _cluster(group)
+                group = []
+        else:
+            if glyph.text and group:
+                yield _cluster(group)
+                group = []
+            group.append(glyph)
     if group:
         yield _cluster(group)
 
 
 def _cluster(group: list[Glyph]) -> Cluster:
+    if len(group) == 1:
+        (glyph,) = group
+        return Cluster((Part(glyph.gid, glyph.dx, glyph.dy),), glyph.advance, glyph.text)
     parts = []
     pen = 0.0
     for glyph in group:

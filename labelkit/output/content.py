@@ -108,10 +108,10 @@ def _show(placed: list[Placed], font: EmbeddedFont) -> str:
     said: list[str] = []
     codes: list[str] = []
     pen = placed[0].x
-    for one in placed:
-        cluster = one.cluster
-        x = one.x if cluster.composed else one.x + cluster.parts[0].x
-        if abs(x - pen) > _LEAST_SHIFT:
+    for cluster, start in placed:
+        parts = cluster.parts
+        x = start + parts[0].x if len(parts) == 1 and not parts[0].y else start
+        if not -_LEAST_SHIFT < x - pen < _LEAST_SHIFT:
             if codes:
                 said.append(f"<{''.join(codes)}>")
                 codes = []

@@ -29,41 +29,42 @@ class EmbeddedFont:
         self.key = key
         self.name = name
         """Resource name, ``F0`` and on."""
-        self._cids: dict[tuple[Drawn, str], int] = {}
-        self._widths: list[float] = []
+        self._cids: dict[object, int] = {}
+        self._pairs: list[tuple[Drawn, str]] = []
         self._face: Face = face(key)
 
     def cid(self, cluster: Cluster) -> int:
         """The CID of a cluster with its text."""
         parts = cluster.parts
-        width = round(self._natural(cluster), 2)
-        drawn = Drawn(parts if cluster.composed else (Part(parts[0].gid, 0.0, 0.0),), width)
-        pair = (drawn, cluster.text)
-        if pair not in self._cids:
-            self._cids[pair] = len(self._cids) + 1
-            if len(self._cids) > _MOST_CIDS:
+        plain = len(parts) == 1 and not parts[0].y
+        key = (parts[0].gid, cluster.text) if plain else cluster
+        found = self._cids.get(key)
+        if found is None:
+            found = self._cids[key] = len(self._pairs) + 1
+            if found > _MOST_CIDS:
                 raise OverflowError("more than 65535 different glyphs of one face in one file")
-            self._widths.append(width)
-        return self._cids[pair]
+            self._pairs.append((self._drawn(cluster, plain), cluster.text))
+        return found
 
-    def _natural(self, cluster: Cluster) -> float:
-        """The font's own advance; a composed glyph's is its cluster's."""
-        if cluster.composed:
-            return max(0.0, cluster.advance)
-        known = self._face
-        return float(known.hb_font.get_glyph_h_advance(cluster.parts[0].gid) * known.scale)
+    def _drawn(self, cluster: Cluster, plain: bool) -> Drawn:
+        """A plain glyph has the font's own advance; a composed one its cluster's."""
+        if not plain:
+            return Drawn(cluster.parts, max(0.0, round(cluster.advance, 2)))
+        gid, known = cluster.parts[0].gid, self._face
+        natural = float(known.hb_font.get_glyph_h_advance(gid) * known.scale)
+        return Drawn((Part(gid, 0.0, 0.0),), round(natural, 2))
 
     def width(self, cid: int) -> float:
         """The advance the file states for a CID, 1/1000 em."""
-        return self._widths[cid - 1]
+        return self._pairs[cid - 1][0].advance
 
     def write(self, file: File, ref: Ref) -> None:
         """Add the font's objects to the file, under the reference reserved for it."""
-        glyphs = list(dict.fromkeys(drawn for drawn, _ in self._cids))
-        data = font_file(self.key, tuple(glyphs))
+        glyphs = list(dict.fromkeys(drawn for drawn, _ in self._pairs))
+        data = font_file(self.key, glyphs)
         base = self._base_name(data)
         gids = {drawn: gid for gid, drawn in enumerate(glyphs, start=1)}
-        to_gid = b"".join(gid.to_bytes(2, "big") for gid in (0, *(gids[d] for d, _ in self._cids)))
+        to_gid = b"".join(gid.to_bytes(2, "big") for gid in (0, *(gids[d] for d, _ in self._pairs)))
         descendant = {
             "Type": Name("Font"),
             "Subtype": Name("CIDFontType2"),
@@ -75,7 +76,7 @@ class EmbeddedFont:
             },
             "FontDescriptor": file.add(self._descriptor(file, base, data)),
             "DW": 1000,
-            "W": [1, list(self._widths)],
+            "W": [1, [drawn.advance for drawn, _ in self._pairs]],
             "CIDToGIDMap": file.stream({}, to_gid),
         }
         file.fill(
@@ -86,7 +87,7 @@ class EmbeddedFont:
                 "BaseFont": Name(base),
                 "Encoding": Name("Identity-H"),
                 "DescendantFonts": [file.add(descendant)],
-                "ToUnicode": file.stream({}, _to_unicode([text for _, text in self._cids])),
+                "ToUnicode": file.stream({}, _to_unicode([text for _, text in self._pairs])),
             },
         )
 

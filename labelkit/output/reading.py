@@ -8,9 +8,9 @@ none of it. What is seen doesn't change.
 """
 
 import unicodedata
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import groupby
+from typing import NamedTuple
 
 from labelkit.output.clusters import Cluster, clusters
 from labelkit.typeset.model import GlyphRun, TextLine
@@ -33,8 +33,7 @@ _WEAK = frozenset({"EN", "AN", "NSM", "CS", "ES", "ET", "BN"})
 _RIGHT = frozenset({"R", "AL"})
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(NamedTuple):
     """A cluster and its pen position from the run's left end, 1/1000 em."""
 
     cluster: Cluster
@@ -64,7 +63,7 @@ def _placed(run: GlyphRun) -> list[Placed]:
     for cluster in clusters(run):
         if run.rtl and len(cluster.text) > 1:
             # Readers take a cluster's characters of a right-to-left run from left to right.
-            cluster = replace(cluster, text=cluster.text[::-1])
+            cluster = cluster._replace(text=cluster.text[::-1])
         found.append(Placed(cluster, pen))
         pen += cluster.advance
     return found

@@ -1,6 +1,7 @@
 """Placed glyphs: what fitting gives and drawing takes. Millimetres and points as named."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,8 +16,7 @@ class FaceKey:
     """``regular`` or ``bold``."""
 
 
-@dataclass(frozen=True, slots=True)
-class Glyph:
+class Glyph(NamedTuple):
     """One glyph of a run, in the font's own design units scaled to 1/1000 em."""
 
     gid: int

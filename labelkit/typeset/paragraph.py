@@ -166,9 +166,12 @@ def levels_of(text: str, base: int) -> tuple[int, ...]:
     return tuple(levels)
 
 
+_script = lru_cache(maxsize=20_000)(script_of)
+
+
 def _scripts(text: str, language: str) -> tuple[str, ...]:
     """Script per character; common ones take the script before them, else the next."""
-    own = [script_of(one) for one in text]
+    own = [_script(one) for one in text]
     fallback = _LANGUAGE_SCRIPT.get(tag(language).split("-")[0], LATIN)
     current = next((one for one in own if one not in _COMMON), fallback)
     resolved: list[str] = []
@@ -190,7 +193,7 @@ def _directed(
         if one.isascii() and one.isalnum():
             settled[i] = LATIN
             continue
-        if one.isalnum() or script_of(one) not in _COMMON:
+        if one.isalnum() or _script(one) not in _COMMON:
             continue
         beside = text[max(0, i - 1) : i + 2]
         if len(beside) == 3 and beside[0].isascii() and beside[2].isascii():
@@ -204,25 +207,34 @@ def _directed(
     return tuple(settled)
 
 
-def _face_for(character: str, script: str, family: str, weight: str, text: str) -> FaceKey:
-    """The first face that has the character; ASCII always from the Latin face."""
+@lru_cache(maxsize=20_000)
+def _face_for(character: str, script: str, family: str, weight: str) -> FaceKey | None:
+    """The first face that has the character, if any; ASCII always from the Latin face."""
     wanted = LATIN if character.isascii() and character.isalnum() else script
     for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight):
         known = face(key)
         if known.has(character) or (unicodedata.category(character) == "Zs" and known.has(" ")):
             return key
-    raise _refuse(character, text, "is in no packaged font", "write it with other characters")
+    return None
+
+
+@lru_cache(maxsize=20_000)
+def _category(character: str) -> str:
+    """General category, with joiners as marks: they belong to the character before them."""
+    return "Mn" if character in _JOINERS else unicodedata.category(character)
 
 
 def _faces(text: str, scripts: tuple[str, ...], family: str, weight: str) -> tuple[FaceKey, ...]:
     """Face per character; marks and joiners stay with the character they belong to."""
     chosen: list[FaceKey] = []
     for one, script in zip(text, scripts, strict=True):
-        attached = one in _JOINERS or unicodedata.category(one).startswith("M")
-        if chosen and attached:
+        if chosen and _category(one)[0] == "M":
             chosen.append(chosen[-1])
-        else:
-            chosen.append(_face_for(one, script, family, weight, text))
+            continue
+        found = _face_for(one, script, family, weight)
+        if found is None:
+            raise _refuse(one, text, "is in no packaged font", "write it with other characters")
+        chosen.append(found)
     return tuple(chosen)
 
 
@@ -235,7 +247,7 @@ def paragraph(
     character that no packaged font has.
     """
     for one in text:
-        if one in _FORBIDDEN or unicodedata.category(one) in ("Cc", "Cs", "Cn"):
+        if one in _FORBIDDEN or _category(one) in ("Cc", "Cs", "Cn"):
             raise _refuse(
                 one, text, "may not stand in a text to be printed", "take the character out"
             )
