@@ -55,7 +55,7 @@ def check_codes(
     lines = lines_of(page.cuts)
     for required in page.codes:
         raster = rasters[required.dpi]
-        told = _Told(required, number)
+        told = Told(required, number)
         seen = symbols.read_in(raster, edges(required.within))
         if not seen:
             findings.append(_missing(told, raster))
@@ -70,14 +70,14 @@ def check_codes(
                 )
             )
         one = seen[0]
-        findings += _contents(told, one, read_in)
+        findings += contents(told, one, read_in)
         measured = symbols.measure(one, raster)
         findings += _measures(told, one, measured, raster, (page, lines))
         read.append(_read(told, one, measured, raster))
     return findings, read
 
 
-class _Told:
+class Told:
     """Makes findings about one code."""
 
     def __init__(self, required: RequiredCode, number: int) -> None:
@@ -100,7 +100,7 @@ class _Told:
         )
 
 
-def _read(told: _Told, seen: Seen, measured: Measured, raster: Raster) -> ReadCode:
+def _read(told: Told, seen: Seen, measured: Measured, raster: Raster) -> ReadCode:
     required = told.required
     return ReadCode(
         page=told.number,
@@ -114,7 +114,7 @@ def _read(told: _Told, seen: Seen, measured: Measured, raster: Raster) -> ReadCo
     )
 
 
-def _missing(told: _Told, raster: Raster) -> Finding:
+def _missing(told: Told, raster: Raster) -> Finding:
     near = symbols.read_in(raster, grown(edges(told.required.within), ELSEWHERE_MM))
     if near:
         box = near[0].edges(raster.dpi)
@@ -133,7 +133,8 @@ def _missing(told: _Told, raster: Raster) -> Finding:
     )
 
 
-def _contents(told: _Told, seen: Seen, read_in: int) -> Iterator[Finding]:
+def contents(told: Told, seen: Seen, read_in: int) -> Iterator[Finding]:
+    """What is wrong with what a code says."""
     required = told.required
     if seen.symbology != required.symbology:
         yield told.finding(
@@ -153,7 +154,7 @@ def _contents(told: _Told, seen: Seen, read_in: int) -> Iterator[Finding]:
         )
         return
     try:
-        fields = _fields(required, seen.text, read_in)
+        fields = fields_of(required, seen.text, read_in)
     except payloads.PayloadError as error:
         yield told.finding(
             FindingKind.CODE_WRONG,
@@ -173,7 +174,11 @@ def _contents(told: _Told, seen: Seen, read_in: int) -> Iterator[Finding]:
             )
 
 
-def _fields(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
+def fields_of(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
+    """The record values in a payload, by the required code's own standard.
+
+    Raises PayloadError.
+    """
     if required.gs1:
         return payloads.gs1_fields(text, read_in)
     if required.symbology == "data-matrix":
@@ -184,7 +189,7 @@ def _fields(required: RequiredCode, text: str, read_in: int) -> dict[str, str]:
 
 
 def _measures(
-    told: _Told,
+    told: Told,
     seen: Seen,
     measured: Measured,
     raster: Raster,
@@ -253,7 +258,7 @@ def _measures(
         )
 
 
-def _bars(told: _Told, seen: Seen, measured: Measured, raster: Raster) -> Iterator[Finding]:
+def _bars(told: Told, seen: Seen, measured: Measured, raster: Raster) -> Iterator[Finding]:
     """Bars too short to be hit by a hand-held reader."""
     high = millimetres(symbols.bar_height(seen, measured, raster), raster.dpi)
     long = millimetres(measured.modules * measured.x_px, raster.dpi)

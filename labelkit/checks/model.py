@@ -42,6 +42,8 @@ class FindingKind(StrEnum):
     ACTIVE_CONTENT = "active-content"
     METADATA = "metadata"
     PRINT_SCALING = "print-scaling"
+    SCAN_CROOKED = "scan-crooked"
+    SCAN_SCALED = "scan-scaled"
 
 
 class Finding(Part):
@@ -102,6 +104,37 @@ class CheckReport(Part):
     def ok(self) -> bool:
         """Whether nothing was found wrong. Not the same as released."""
         return not self.findings
+
+
+class ScannedPage(Part):
+    """How one picture of a scan lies to the page it shows."""
+
+    page: int
+    """From 1."""
+    turned_deg: float
+    """Clockwise."""
+    scale: float
+    shift_x_mm: float
+    shift_y_mm: float
+    worst_mm: float
+    """The farthest of the codes that were aligned by from where the others put it."""
+    codes: int
+    """Codes it was aligned by."""
+
+
+class ScanReport(Part):
+    """The answer for a scan of printed sheets."""
+
+    title: str
+    pages: tuple[ScannedPage, ...]
+    findings: tuple[Finding, ...]
+    codes: tuple[ReadCode, ...]
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def ok(self) -> bool:
+        """Whether pages were recognised and nothing was found wrong on them."""
+        return bool(self.pages) and not self.findings
 
 
 def sentence(

@@ -240,6 +240,8 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.ACTIVE_CONTENT,
         K.NEAR_LINE,
         K.TEXT_ORDER,
+        K.SCAN_CROOKED,
+        K.SCAN_SCALED,
     }
     assert {kind for _, kind in DAMAGES.values()} | elsewhere == set(K)
 

@@ -1,0 +1,221 @@
+"""Reads a scanned sheet back: aligns the picture by its codes, then checks codes and places.
+
+A scan lies crooked and a little too large; both are measured from the codes themselves and
+taken out. Codes are compared with the records as on the finished file. Text isn't read:
+what is legible on paper is a person's to say. A page without codes can't be aligned.
+"""
+
+import io
+from cmath import phase
+from collections.abc import Iterable
+from math import degrees
+
+import numpy as np
+from PIL import Image, UnidentifiedImageError
+
+from labelkit.checks import symbols
+from labelkit.checks.alignment import FAR_MM, SCAN_DPI, TOLERANCE_MM, Alignment, aligned, matched
+from labelkit.checks.codes import Told, contents, short_payload
+from labelkit.checks.model import (
+    CheckReport,
+    Finding,
+    FindingKind,
+    ReadCode,
+    ScannedPage,
+    ScanReport,
+    sentence,
+)
+from labelkit.checks.opening import opened, refusal
+from labelkit.checks.places import Edges, edges, grown, inside, millimetres, pixels, place_of
+from labelkit.checks.raster import Raster, render
+from labelkit.ground import door
+from labelkit.manifest.model import Manifest, ManifestPage
+
+MOST_TURN_DEG = 1.0
+"""A sheet that lies more crooked than this is scanned again."""
+
+MOST_SCALE = 0.01
+"""Scanners and printers together stretch by less; "fit to page" shrinks by 3 % and more."""
+
+MOST_PIXELS = 80_000_000
+"""A sheet of 24 by 24 inches at 300 dpi has 52 million."""
+
+
+def check_scan(
+    data: bytes,
+    manifest: Manifest,
+    made: CheckReport | None = None,
+    *,
+    read_in: int | None = None,
+) -> ScanReport:
+    """The report on a scan at 300 dpi: a PNG of one page, or a PDF of one or more.
+
+    Each picture is taken for the manifest's page whose codes it shows most of. `made` is the
+    report on the file that was printed: it tells where in its box each code stands, so that
+    a sheet of few codes is aligned exactly. Raises CheckRefused for what is no scan.
+    """
+    year = door.today().year if read_in is None else read_in
+    pages: list[ScannedPage] = []
+    findings: list[Finding] = []
+    codes: list[ReadCode] = []
+    for raster in _rasters(data):
+        page, found, read = _page(raster, manifest, made, year)
+        findings += found
+        codes += read
+        if page is not None:
+            pages.append(page)
+    return ScanReport(
+        title=manifest.title, pages=tuple(pages), findings=tuple(findings), codes=tuple(codes)
+    )
+
+
+def _rasters(data: bytes) -> Iterable[Raster]:
+    if data[:5] == b"%PDF-":
+        with opened(data) as (document, _):
+            for page in document:
+                try:
+                    yield render(page, SCAN_DPI)
+                finally:
+                    page.close()
+        return
+    try:
+        picture = Image.open(io.BytesIO(data), formats=("PNG",))
+        if picture.width * picture.height > MOST_PIXELS:
+            raise refusal(
+                f"the scan has {picture.width} by {picture.height} pixels", "scan smaller"
+            )
+        yield Raster(np.asarray(picture.convert("L"), dtype=np.uint8), SCAN_DPI)
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError) as error:
+        raise refusal("is neither a PNG nor a PDF", "scan it again at 300 dpi") from error
+    except Image.DecompressionBombError as error:
+        raise refusal("the scan is far too large", "scan it at 300 dpi") from error
+
+
+def _page(
+    raster: Raster, manifest: Manifest, made: CheckReport | None, year: int
+) -> tuple[ScannedPage | None, list[Finding], list[ReadCode]]:
+    height, width = raster.grey.shape
+    whole: Edges = (0.0, 0.0, millimetres(width, raster.dpi), millimetres(height, raster.dpi))
+    seen = symbols.read_in(raster, whole)
+    matches = max(
+        (matched(seen, page, number, made, year) for number, page in enumerate(manifest.pages)),
+        key=lambda found: len(found[1]),
+        default=(0, []),
+    )
+    number, found = matches
+    if not found:
+        missing = sentence(
+            FindingKind.CODE_MISSING,
+            0,
+            "no code of this job can be read on the scan, so that it can't be aligned",
+            expected="the codes of one page",
+            found=", ".join(short_payload(s.text) for s in seen) or "no code",
+        )
+        return None, [missing], []
+    alignment = aligned(found)
+    page = ScannedPage(
+        page=number + 1,
+        turned_deg=round(degrees(phase(alignment.factor)), 3),
+        scale=round(abs(alignment.factor), 5),
+        shift_x_mm=round(alignment.shift.real, 2),
+        shift_y_mm=round(alignment.shift.imag, 2),
+        worst_mm=round(alignment.worst_mm, 2),
+        codes=len(found),
+    )
+    straight = _straightened(raster, alignment, manifest.pages[number])
+    wrong, read = _codes(straight, manifest.pages[number], number + 1, year)
+    return page, _judged(page, alignment) + wrong, read
+
+
+def _straightened(raster: Raster, alignment: Alignment, page: ManifestPage) -> Raster:
+    """The scan as the page would have been rendered."""
+    factor, shift = alignment.factor, alignment.shift
+    size = (
+        round(pixels(page.width_mm, SCAN_DPI)),
+        round(pixels(page.height_mm, SCAN_DPI)),
+    )
+    coefficients = (
+        factor.real,
+        -factor.imag,
+        pixels(shift.real, SCAN_DPI),
+        factor.imag,
+        factor.real,
+        pixels(shift.imag, SCAN_DPI),
+    )
+    picture = Image.fromarray(raster.grey).transform(
+        size, Image.Transform.AFFINE, coefficients, Image.Resampling.BICUBIC, fillcolor=255
+    )
+    return Raster(np.asarray(picture, dtype=np.uint8), SCAN_DPI)
+
+
+def _judged(page: ScannedPage, alignment: Alignment) -> list[Finding]:
+    """Findings of a sheet that lies too crooked or isn't at its size, as far as that is sure."""
+    findings = []
+    if abs(page.turned_deg) > MOST_TURN_DEG + degrees(alignment.sure_to):
+        findings.append(
+            sentence(
+                FindingKind.SCAN_CROOKED,
+                page.page,
+                f"lies crooked by {page.turned_deg:.2f} degrees: scan it again",
+                expected=f"at most {MOST_TURN_DEG:g} degrees",
+                found=f"{page.turned_deg:.2f} degrees",
+            )
+        )
+    if abs(page.scale - 1) > MOST_SCALE + alignment.sure_to:
+        findings.append(
+            sentence(
+                FindingKind.SCAN_SCALED,
+                page.page,
+                f"is printed or scanned at {page.scale * 100:.1f} % of its size",
+                expected=f"100 %, give or take {MOST_SCALE * 100:g} %",
+                found=f"{page.scale * 100:.2f} %",
+            )
+        )
+    return findings
+
+
+def _codes(
+    straight: Raster, page: ManifestPage, number: int, year: int
+) -> tuple[list[Finding], list[ReadCode]]:
+    """Each required code where the alignment says it must be."""
+    findings: list[Finding] = []
+    read: list[ReadCode] = []
+    for required in page.codes:
+        told = Told(required, number)
+        box = edges(required.within)
+        found = symbols.read_in(straight, grown(box, TOLERANCE_MM + FAR_MM))
+        inner = [s for s in found if inside(s.edges(SCAN_DPI), box, TOLERANCE_MM)]
+        if not found:
+            findings.append(
+                told.finding(
+                    FindingKind.CODE_MISSING, "can't be read on the scan", "a code", "none"
+                )
+            )
+            continue
+        if not inner:
+            where = found[0].edges(SCAN_DPI)
+            findings.append(
+                told.finding(
+                    FindingKind.CODE_OUTSIDE,
+                    f"lies more than {TOLERANCE_MM:g} mm out of its box on the scan",
+                    "inside its box",
+                    f"{where[0]:.1f}, {where[1]:.1f} mm",
+                    where,
+                )
+            )
+        one = (inner or found)[0]
+        findings += contents(told, one, year)
+        measured = symbols.measure(one, straight)
+        read.append(
+            ReadCode(
+                page=number,
+                name=required.name,
+                piece=required.piece,
+                area=required.area,
+                where=place_of(one.edges(SCAN_DPI)),
+                text=one.text,
+                identifier=one.identifier,
+                x_dots=round(measured.x_px, 2),
+            )
+        )
+    return findings, read
