@@ -7,8 +7,8 @@ nothing on a bench sheet is cut or hyphenated away. Ticks nothing beforehand.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from labelkit.artwork.chunks import Chunk, beside
-from labelkit.artwork.page import Item, Origin, TextItem
+from labelkit.artwork.chunks import Chunk, beside, moved
+from labelkit.artwork.page import Origin, TextItem
 from labelkit.artwork.strokes import FINE_MM, frame, rule
 from labelkit.artwork.texts import TALL_MM, up
 from labelkit.ground.box import Box
@@ -71,14 +71,16 @@ def text_row(said: Said, width_mm: float, kind: Type, before_mm: float = 1.5) ->
 def tick_row(said: Said, width_mm: float, kind: Type = BODY) -> Chunk:
     """A box to tick before a text."""
     text = text_row(said, width_mm - TICK_MM - TICK_GAP_MM, kind)
-    height_mm = max(TICK_MM, text.height_mm)
+    (words,) = text.items
+    if not isinstance(words, TextItem):
+        raise TypeError("a text row holds a text")
+    # Capitals stand in the middle of the box; they are about 0.7 of the type size high.
+    middle_mm = words.lines[0].baseline_mm - 0.35 * pt_to_mm(words.lines[0].runs[0].size_pt)
+    lower_mm = max(0.0, TICK_MM / 2 - middle_mm)
     box = Box(0.0, 0.0, TICK_MM, TICK_MM).inset(FINE_MM / 2)
-    tick = Chunk((frame(box, FINE_MM, Origin("layout")),), height_mm, 0.0)
-    lower_mm = max(0.0, (TICK_MM - text.height_mm) / 2)
-    lowered = Chunk((), lower_mm, 0.0)
-    words = Chunk(_below(lowered, text), height_mm, 0.0)
-    row = beside([(0.0, tick), (TICK_MM + TICK_GAP_MM, words)])
-    return Chunk(row.items, height_mm, 2.0)
+    tick = frame(box, FINE_MM, Origin("layout"))
+    height_mm = max(TICK_MM, lower_mm + text.height_mm)
+    return Chunk((tick, moved(words, TICK_MM + TICK_GAP_MM, lower_mm)), height_mm, 2.0)
 
 
 def sign_row(said: Said, width_mm: float) -> Chunk:
@@ -103,13 +105,6 @@ def table_row(cells: Sequence[Said], widths_mm: Sequence[float], kind: Type) -> 
     y_mm = row.height_mm + 1.2
     line = rule(0.0, y_mm, x_mm - 2.0, y_mm, Origin("layout"))
     return Chunk((*row.items, line), y_mm + FINE_MM, 2.0)
-
-
-def _below(above: Chunk, text: Chunk) -> tuple[Item, ...]:
-    item = text.items[0]
-    if not isinstance(item, TextItem):
-        raise TypeError("a text row holds a text")
-    return (TextItem(item.box.moved(0.0, above.height_mm), item.lines, item.origin),)
 
 
 def _fitted(said: Said, width_mm: float, height_mm: float, kind: Type) -> Fitted:
