@@ -79,7 +79,7 @@ def in_reading_order(line: TextLine) -> list[list[Placed]]:
     runs = [_placed(run) for run in line.runs]
     directions = {run.rtl for run in line.runs}
     fences = any(
-        _needs_fence(one.cluster)
+        _needs_fence(one.cluster.text)
         for run, placed in zip(line.runs, runs, strict=True)
         if run.rtl
         for one in placed
@@ -110,10 +110,10 @@ def _gap(placed: list[Placed]) -> float:
     return last.x + last.cluster.advance - min(_HAIR, last.cluster.advance / 2)
 
 
-def _needs_fence(cluster: Cluster) -> bool:
+@lru_cache(maxsize=4096)
+def _needs_fence(text: str) -> bool:
     """Whether readers mistake the character inside right-to-left text: brackets are mirrored
     by some, and stops are taken for the start of a number."""
-    text = cluster.text
     return len(text) == 1 and (unicodedata.mirrored(text) == 1 or _kind(text) == "W")
 
 
@@ -125,7 +125,7 @@ def _fenced(placed: list[Placed]) -> list[Placed]:
         if unicodedata.mirrored(one.cluster.text[:1]):
             edge = one.x + one.cluster.advance
             found += [_mark(RLM, one.x - _ASIDE), one, _mark(LRM, edge - 2 * _ASIDE)]
-        elif _needs_fence(one.cluster):
+        elif _needs_fence(one.cluster.text):
             found += [_mark(RLM, one.x - _ASIDE), one]
         else:
             found.append(one)

@@ -134,12 +134,18 @@ def face(key: FaceKey) -> Face:
     return Face(key, door.read_bytes(root / name))
 
 
+@lru_cache(maxsize=64)
+def _key(family: str, script: str, weight: str) -> FaceKey:
+    """One object for each face, so that runs can be told apart by identity."""
+    return FaceKey(family, script, weight)
+
+
 @lru_cache(maxsize=1024)
 def candidates(family: str, script: str, weight: str) -> tuple[FaceKey, ...]:
     """Faces to try for a character of a script, best first: its own, Latin, then the rest."""
     wanted = [(family, script), ("sans", script), (family, LATIN), ("sans", LATIN), *_FACES]
     return tuple(
-        FaceKey(key_family, key_script, weight)
+        _key(key_family, key_script, weight)
         for key_family, key_script in dict.fromkeys(wanted)
         if (key_family, key_script) in _FACES
     )

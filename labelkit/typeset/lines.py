@@ -12,7 +12,7 @@ from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.typeset.breaking import hyphenations, is_space, opportunities, to_visible
 from labelkit.typeset.model import FaceKey
 from labelkit.typeset.paragraph import Paragraph, named, paragraph
-from labelkit.typeset.shaping import Shaped, shape
+from labelkit.typeset.shaping import Shaped, measure, shape
 
 HYPHEN = "\u2010"
 """Drawn where a word is broken; it isn't in the text."""
@@ -69,6 +69,18 @@ def visual_order(levels: list[int]) -> list[int]:
     return order
 
 
+def _stretches(par: Paragraph) -> list[tuple[int, int]]:
+    """Stretches of one level, face and script, in logical order."""
+    found: list[tuple[int, int]] = []
+    begin = 0
+    kinds = list(zip(par.levels, map(id, par.faces), par.scripts, strict=True))
+    for i, kind in enumerate(kinds):
+        if kind != kinds[begin]:
+            found.append((begin, i))
+            begin = i
+    return [*found, (begin, len(kinds))] if kinds else []
+
+
 class _Broken:
     """One paragraph with its break opportunities and running widths."""
 
@@ -81,13 +93,14 @@ class _Broken:
         plain = to_visible(text, opportunities(text, language, verbatim))
         self._source = (text, language, verbatim)
         self.plain_ends = tuple(place for place in plain if place < len(drawn)) + end
+        self._bounds = _stretches(self.par)
         self._made: dict[tuple[int, int, bool], Line] = {}
         advances: list[float] = []
-        for start, stop in self._runs(0, len(drawn)):
-            shaped = self._shape(start, stop, "")
-            if shaped.missing:
-                self._refuse(start + shaped.missing[0])
-            advances += shaped.advances
+        for start, stop in self._bounds:
+            measured = measure(drawn[start:stop], *self._how(start))
+            if measured.missing:
+                self._refuse(start + measured.missing[0])
+            advances += measured.each
         self.reach = (0.0, *accumulate(advances))
 
     @cached_property
@@ -114,31 +127,14 @@ class _Broken:
             ]
         )
 
-    def _runs(self, start: int, stop: int) -> list[tuple[int, int]]:
-        """Stretches of one level, face and script, in logical order."""
+    def _how(self, at: int) -> tuple[FaceKey, str, str, bool]:
+        """How the run at a character is shaped: face, script, language, right to left."""
         par = self.par
-        found: list[tuple[int, int]] = []
-        begin = start
-        for i in range(start + 1, stop + 1):
-            if (
-                i == stop
-                or par.levels[i] != par.levels[begin]
-                or par.faces[i] != par.faces[begin]
-                or par.scripts[i] != par.scripts[begin]
-            ):
-                found.append((begin, i))
-                begin = i
-        return found if start < stop else []
+        return par.faces[at], par.scripts[at], par.language, bool(par.levels[at] % 2)
 
-    def _shape(self, start: int, stop: int, extra: str) -> Shaped:
-        par = self.par
-        return shape(
-            par.text[start:stop] + extra,
-            par.faces[start],
-            par.scripts[start],
-            par.language,
-            bool(par.levels[start] % 2),
-        )
+    def _runs(self, start: int, stop: int) -> list[tuple[int, int]]:
+        """The stretches between two characters, in logical order."""
+        return [(max(a, start), min(b, stop)) for a, b in self._bounds if a < stop and b > start]
 
     def _visual(self, start: int, stop: int) -> list[tuple[int, int]]:
         """Runs from left to right."""
@@ -167,7 +163,7 @@ class _Broken:
         inks: list[Shaped] = []
         for a, b in self._visual(start, stop):
             extra = HYPHEN if hyphen and b == stop else ""
-            shaped = self._shape(a, b, extra)
+            shaped = shape(par.text[a:b] + extra, *self._how(a))
             rtl = bool(par.levels[a] % 2)
             runs.append(LineRun(par.text[a:b] + extra, par.faces[a], rtl, shaped, pen))
             left, right = min(left, pen + shaped.left), max(right, pen + shaped.right)

@@ -28,50 +28,80 @@ class Shaped:
     """Rightmost ink, from the run's left end."""
     bottom: float
     top: float
-    advances: tuple[float, ...]
-    """Per character in logical order: a cluster's whole advance on its first character."""
-    missing: tuple[int, ...]
-    """Indices of characters that came out as glyph 0."""
 
 
-@lru_cache(maxsize=50_000)
-def shape(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> Shaped:
-    """Shape `text`; clusters are whole graphemes or larger, and never split."""
-    font = face(key)
+def _buffer(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> hb.Buffer:
     buffer = hb.Buffer()
     buffer.add_str(text)
     buffer.direction = "rtl" if rtl else "ltr"
     buffer.script = script
     buffer.language = language
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
-    hb.shape(font.hb_font, buffer)
-    infos, positions = buffer.glyph_infos, buffer.glyph_positions
-    starts = sorted({info.cluster for info in infos})
-    ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
+    hb.shape(face(key).hb_font, buffer)
+    return buffer
+
+
+@dataclass(frozen=True, slots=True)
+class Advances:
+    """A run measured for breaking: per character in logical order, 1/1000 em, a cluster's
+    whole advance on its first character; and the characters that came out as glyph 0."""
+
+    each: tuple[float, ...]
+    missing: tuple[int, ...]
+
+
+@lru_cache(maxsize=20_000)
+def measure(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> Advances:
+    """The advances of `text`, without its glyphs."""
+    buffer = _buffer(text, key, script, language, rtl)
+    scale = face(key).scale
     advances = [0.0] * len(text)
-    order = range(len(infos))
-    first = {infos[i].cluster: i for i in (order if rtl else reversed(order))}
+    missing = set()
+    for info, place in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        advances[info.cluster] += place.x_advance * scale
+        if info.codepoint == MISSING:
+            missing.add(info.cluster)
+    return Advances(tuple(advances), tuple(sorted(missing)))
+
+
+@lru_cache(maxsize=50_000)
+def shape(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> Shaped:
+    """Shape `text`; clusters are whole graphemes or larger, and never split."""
+    font = face(key)
+    scale, ink_of = font.scale, font.ink
+    buffer = _buffer(text, key, script, language, rtl)
+    infos, positions = buffer.glyph_infos, buffer.glyph_positions
+    said = _texts(text, [info.cluster for info in infos], rtl)
     glyphs: list[Glyph] = []
-    missing: list[int] = []
     left = bottom = float("inf")
     right = top = float("-inf")
     pen = 0.0
-    for i, (info, place) in enumerate(zip(infos, positions, strict=True)):
-        start = info.cluster
-        advance = place.x_advance * font.scale
-        dx, dy = place.x_offset * font.scale, place.y_offset * font.scale
-        said = text[start : ends[start]] if first[start] == i else ""
-        glyphs.append(Glyph(info.codepoint, advance, dx, dy, said))
-        advances[start] += advance
-        if info.codepoint == MISSING:
-            missing.append(start)
-        ink = font.ink(info.codepoint)
+    for info, place, words in zip(infos, positions, said, strict=True):
+        gid = info.codepoint
+        advance = place.x_advance * scale
+        dx, dy = place.x_offset * scale, place.y_offset * scale
+        glyphs.append(Glyph(gid, advance, dx, dy, words))
+        ink = ink_of(gid)
         if ink:
-            left, right = min(left, pen + dx + ink[0]), max(right, pen + dx + ink[2])
-            bottom, top = min(bottom, dy + ink[1]), max(top, dy + ink[3])
+            x = pen + dx
+            left = x + ink[0] if x + ink[0] < left else left
+            right = x + ink[2] if x + ink[2] > right else right
+            bottom = dy + ink[1] if dy + ink[1] < bottom else bottom
+            top = dy + ink[3] if dy + ink[3] > top else top
         pen += advance
     if right < left:
         left = right = bottom = top = 0.0
-    return Shaped(
-        tuple(glyphs), pen, left, right, bottom, top, tuple(advances), tuple(sorted(set(missing)))
-    )
+    return Shaped(tuple(glyphs), pen, left, right, bottom, top)
+
+
+def _texts(text: str, clusters: list[int], rtl: bool) -> list[str]:
+    """For each glyph the characters of its cluster, on the cluster's first glyph in logical
+    order: the leftmost, or the rightmost of a right-to-left run."""
+    starts = sorted(set(clusters))
+    ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
+    said = []
+    last = len(clusters) - 1
+    for i, start in enumerate(clusters):
+        beside = clusters[i + 1] if rtl and i < last else clusters[i - 1] if not rtl and i else -1
+        said.append("" if beside == start else text[start : ends[start]])
+    return said
