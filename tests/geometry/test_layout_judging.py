@@ -32,9 +32,9 @@ CASES = {
         "its box reaches 1.15 mm out of its cell",
     ),
     "geometry.fields-overlap": (
-        "[cell.fields.lot]\nbox_mm = [0.75, 13.5, 14.2, 1.7]\n",
-        "form",
-        "its box overlaps that of lot by 14.20 mm × 1.00 mm",
+        "[cell.fields.lot]\nbox_mm = [5, 14.6, 10.85, 1.7]\n",
+        "lot",
+        "its box overlaps that of code by 0.82 mm × 1.27 mm",
     ),
     "geometry.near-line": (
         "[cell.fields.code]\nbox_mm = [15.5, 14.1, 8.15, 8.15]\n",
@@ -321,7 +321,7 @@ def test_the_tab_of_a_rim_reaches_its_edge() -> None:
     first = layout.faces[0].pieces[0].cells[0]
     assert isinstance(first.tab, Tab)
     assert first.box.w_mm == pytest.approx(26.0)
-    assert first.tab.box.w_mm == pytest.approx(8.0)
+    assert first.tab.box.w_mm == pytest.approx(6.5)
 
 
 def test_a_label_may_go_with_a_fact_or_a_code() -> None:
