@@ -6,6 +6,7 @@ glyph of the file stands for a part of a character and none stands for nothing.
 """
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from labelkit.typeset.model import Glyph, GlyphRun
@@ -55,10 +56,18 @@ def clusters(run: GlyphRun) -> Iterator[Cluster]:
         yield _cluster(group)
 
 
+@lru_cache(maxsize=20_000)
+def _single(glyph: Glyph) -> Cluster:
+    place = Part(glyph.gid, round(glyph.dx, 3), round(glyph.dy, 3))
+    return Cluster((place,), glyph.advance, glyph.text)
+
+
 def _cluster(group: list[Glyph]) -> Cluster:
-    if len(group) == 1:
-        (glyph,) = group
-        return Cluster((Part(glyph.gid, glyph.dx, glyph.dy),), glyph.advance, glyph.text)
+    return _single(group[0]) if len(group) == 1 else _composed(tuple(group))
+
+
+@lru_cache(maxsize=20_000)
+def _composed(group: tuple[Glyph, ...]) -> Cluster:
     parts = []
     pen = 0.0
     for glyph in group:

@@ -87,8 +87,8 @@ class Drawer:
         places (a screen reader) needs it."""
         key = line.runs[-1].face
         gid = face(key).hb_font.get_nominal_glyph(ord(" "))
-        cid = self._fonts.of(key).cid(Cluster((Part(gid, 0.0, 0.0),), 0.0, " "))
-        return f"<{cid:04X}> Tj"
+        code = self._fonts.of(key).code(Cluster((Part(gid, 0.0, 0.0),), 0.0, " "))
+        return f"<{code.digits}> Tj"
 
     def _shown(self, line: TextLine) -> list[tuple[GlyphRun, float, str]]:
         """Per run: the run, where its first glyph is from its left end, and what shows it.
@@ -109,17 +109,16 @@ def _show(placed: list[Placed], font: EmbeddedFont) -> str:
     codes: list[str] = []
     pen = placed[0].x
     for cluster, start in placed:
-        parts = cluster.parts
-        x = start + parts[0].x if len(parts) == 1 and not parts[0].y else start
+        code = font.code(cluster)
+        x = start + code.shift
         if not -_LEAST_SHIFT < x - pen < _LEAST_SHIFT:
             if codes:
                 said.append(f"<{''.join(codes)}>")
                 codes = []
             said.append(number(pen - x))
             pen = x
-        cid = font.cid(cluster)
-        codes.append(f"{cid:04X}")
-        pen += font.width(cid)
+        codes.append(code.digits)
+        pen += code.width
     said.append(f"<{''.join(codes)}>")
     return f"[{' '.join(said)}] TJ"
 

@@ -7,6 +7,7 @@ A composite font with Identity-H, a CIDToGIDMap and a ToUnicode map (ISO 32000-1
 """
 
 import hashlib
+from typing import NamedTuple
 
 from labelkit.output.clusters import Cluster, Part
 from labelkit.output.outlines import Drawn, font_file
@@ -22,6 +23,19 @@ _SYMBOLIC = 1 << 2
 """Font descriptor flag (ISO 32000-1, table 123): not the standard Latin character set."""
 
 
+class Code(NamedTuple):
+    """How a cluster is written in one file."""
+
+    cluster: Cluster
+    """Kept, so that its identity stays its own."""
+    digits: str
+    """Its CID in hexadecimal."""
+    width: float
+    """The advance that the file states for it, 1/1000 em."""
+    shift: float
+    """How far right of its place it is drawn, 1/1000 em."""
+
+
 class EmbeddedFont:
     """One face as it is used in one file."""
 
@@ -30,14 +44,25 @@ class EmbeddedFont:
         self.name = name
         """Resource name, ``F0`` and on."""
         self._cids: dict[object, int] = {}
+        self._by_identity: dict[int, Code] = {}
         self._pairs: list[tuple[Drawn, str]] = []
         self._face: Face = face(key)
 
-    def cid(self, cluster: Cluster) -> int:
-        """The CID of a cluster with its text."""
-        parts = cluster.parts
-        plain = len(parts) == 1 and not parts[0].y
-        key = (parts[0].gid, cluster.text) if plain else cluster
+    def code(self, cluster: Cluster) -> Code:
+        """How a cluster is written. Clusters are shared objects (see `clusters`), so it is
+        looked up by identity first."""
+        known = self._by_identity.get(id(cluster))
+        if known is None:
+            parts = cluster.parts
+            plain = len(parts) == 1 and not parts[0].y
+            cid = self._cid(cluster, plain)
+            width = self._pairs[cid - 1][0].advance
+            known = Code(cluster, f"{cid:04X}", width, parts[0].x if plain else 0.0)
+            self._by_identity[id(cluster)] = known
+        return known
+
+    def _cid(self, cluster: Cluster, plain: bool) -> int:
+        key = (cluster.parts[0].gid, cluster.text) if plain else cluster
         found = self._cids.get(key)
         if found is None:
             found = self._cids[key] = len(self._pairs) + 1
@@ -53,10 +78,6 @@ class EmbeddedFont:
         gid, known = cluster.parts[0].gid, self._face
         natural = float(known.hb_font.get_glyph_h_advance(gid) * known.scale)
         return Drawn((Part(gid, 0.0, 0.0),), round(natural, 2))
-
-    def width(self, cid: int) -> float:
-        """The advance the file states for a CID, 1/1000 em."""
-        return self._pairs[cid - 1][0].advance
 
     def write(self, file: File, ref: Ref) -> None:
         """Add the font's objects to the file, under the reference reserved for it."""

@@ -51,6 +51,11 @@ def _kind(character: str) -> str:
     return "W" if found in _WEAK else "N"
 
 
+@lru_cache(maxsize=20_000)
+def _reversed(cluster: Cluster) -> Cluster:
+    return cluster._replace(text=cluster.text[::-1])
+
+
 def _mark(text: str, x: float) -> Placed:
     """A direction mark: a blank glyph without width."""
     return Placed(Cluster((), 0.0, text), x)
@@ -63,7 +68,7 @@ def _placed(run: GlyphRun) -> list[Placed]:
     for cluster in clusters(run):
         if run.rtl and len(cluster.text) > 1:
             # Readers take a cluster's characters of a right-to-left run from left to right.
-            cluster = cluster._replace(text=cluster.text[::-1])
+            cluster = _reversed(cluster)
         found.append(Placed(cluster, pen))
         pen += cluster.advance
     return found
