@@ -30,6 +30,9 @@ LIKELY = 0.06
 SURE = 0.01
 """Turn (in radians) and scale are known when they can't be wrong by more."""
 
+READ_MM = 0.2
+"""How wrong the places of two codes may be read together: a pixel or so of 300 dpi each."""
+
 FEWEST = 3
 """Codes that are kept in an alignment however badly they fit."""
 
@@ -166,7 +169,7 @@ def _fitted(matches: list[Match], *, turning: bool) -> Alignment:
         factor,
         shift,
         max(_off(m, factor, shift) for m in matches),
-        2 * max(m.slack_mm for m in matches) / max(span, 1.0),
+        (2 * max(m.slack_mm for m in matches) + READ_MM) / max(span, 1.0),
     )
 
 

@@ -5,6 +5,7 @@ letters there is none, unless something else is printed there. Scripts whose let
 are left out, and a single touching pair proves nothing: faces have such pairs.
 """
 
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -141,6 +142,7 @@ def _sampled(
     return np.asarray(raster.grey[rows, columns], dtype=np.uint8)
 
 
+@lru_cache(maxsize=4096)
 def _is_joined(character: str) -> bool:
     point = ord(character)
     return any(low <= point <= high for low, high in _JOINED)

@@ -7,6 +7,7 @@ or number that only holds the text (``5 mg`` doesn't stand in ``2.5 mg``).
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from labelkit.checks.streams import SOFT, SPACE, Stream, bones
 
@@ -140,6 +141,7 @@ def _carried_on(own: str, beyond: str) -> bool:
     return beyond[0] in "-\u2044" or (own.isdigit() and beyond[1].isdigit())
 
 
+@lru_cache(maxsize=4096)
 def _is_word(character: str) -> bool:
     """Whether a character is a letter or digit of a script that parts its words."""
     return character.isalnum() and not _has_no_spaces(character)

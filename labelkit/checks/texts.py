@@ -12,11 +12,14 @@ from labelkit.checks.places import Edges, Lines, edges, grown, inside, place_of,
 from labelkit.checks.view import PageView
 from labelkit.checks.visibility import LEAST_CONTRAST
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH, pt_to_mm
-from labelkit.manifest.model import ManifestPage, Place, RequiredText
+from labelkit.manifest.model import ManifestPage, RequiredText
 
 SLACK_MM = 0.15
 """Outlines may pass their place by this much: side bearings and rounding, under two dots of a
 300 dpi printer."""
+
+LINES_EM = 1.5
+"""A text higher than this stands on several lines."""
 
 SIZE_SLACK = 0.99
 """Sizes are measured from outlines in whole font units: one part in a hundred is lost."""
@@ -76,16 +79,14 @@ def judge(
     occurrence: Occurrence,
 ) -> list[Finding]:
     """Everything wrong with one occurrence."""
-    chosen = np.array(occurrence.characters)
+    chosen = np.array(occurrence.characters, dtype=np.intp)
     boxes = view.characters.boxes[chosen]
-    box: Edges = (
-        float(boxes[:, 0].min()),
-        float(boxes[:, 1].min()),
-        float(boxes[:, 2].max()),
-        float(boxes[:, 3].max()),
-    )
-    said = _Said(view, required, place_of(box))
-    findings = list(_seen(view, said, chosen))
+    low, high = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
+    box: Edges = (low[0], low[1], high[2], high[3])
+    said = _Said(view, required, box)
+    findings = list(_seen(view, said, chosen)) if view.trouble[chosen].any() else []
+    several_lines = box[3] - box[1] > LINES_EM * float(view.order.em[chosen[0]])
+    findings += _crossed(view, said, chosen, several_lines=several_lines)
     if not inside(box, within, SLACK_MM):
         findings.append(
             said.finding(
@@ -118,8 +119,8 @@ def _near_lines(
 class _Said:
     """Makes findings about one text."""
 
-    def __init__(self, view: PageView, required: RequiredText, where: Place | None) -> None:
-        self.view, self.required, self.where = view, required, where
+    def __init__(self, view: PageView, required: RequiredText, box: Edges) -> None:
+        self.view, self.required, self.box = view, required, box
 
     def finding(self, kind: FindingKind, what: str, expected: str, found: str) -> Finding:
         """A finding that names the text first."""
@@ -132,7 +133,7 @@ class _Said:
             found=found,
             piece=required.piece,
             area=required.area,
-            where=self.where,
+            where=place_of(self.box),
         )
 
 
@@ -140,7 +141,7 @@ def _missing(view: PageView, required: RequiredText, within: Edges) -> Finding:
     height, width = view.raster.grey.shape
     whole_page = view.raster.edges(slice(0, height), slice(0, width))
     elsewhere = view.find(required.text, grown(whole_page, 1000.0))
-    said = _Said(view, required, place_of(within))
+    said = _Said(view, required, within)
     if elsewhere and elsewhere[0].characters:
         box = view.characters.boxes[list(elsewhere[0].characters)]
         spot = (float(box[:, 0].min()), float(box[:, 1].min()))
@@ -179,15 +180,6 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
             "upright or turned by a quarter",
             "another matrix",
         )
-    if view.crossed[chosen[1:]].any() or (
-        _lines(view, chosen) > 1 and between_lines(view.characters, view.order, view.raster, chosen)
-    ):
-        yield said.finding(
-            FindingKind.TEXT_CROSSED,
-            "has ink between its letters: it is crossed out or printed over",
-            "clear gaps",
-            "ink",
-        )
     faint = chosen[look.inked[chosen] & (look.contrast[chosen] < LEAST_CONTRAST)]
     if len(faint):
         least = float(look.contrast[faint].min())
@@ -199,11 +191,19 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
         )
 
 
-def _lines(view: PageView, chosen: NDArray[np.intp]) -> int:
-    """Lines the text stands on; only whether there is more than one matters."""
-    order = view.order
-    spread = float(order.far[chosen].max() - order.near[chosen].min())
-    return 2 if spread > 1.5 * float(order.em[chosen[0]]) else 1
+def _crossed(
+    view: PageView, said: _Said, chosen: NDArray[np.intp], *, several_lines: bool
+) -> Iterable[Finding]:
+    between_letters = view.crossed[chosen[1:]].any()
+    if between_letters or (
+        several_lines and between_lines(view.characters, view.order, view.raster, chosen)
+    ):
+        yield said.finding(
+            FindingKind.TEXT_CROSSED,
+            "has ink between its letters: it is crossed out or printed over",
+            "clear gaps",
+            "ink",
+        )
 
 
 def _sizes(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Finding]:

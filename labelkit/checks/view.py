@@ -5,6 +5,7 @@ Made once per page; everything else asks it. Holds no opinion.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import pypdfium2
@@ -17,7 +18,7 @@ from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.streams import Stream, by_position, in_content_order, normal
-from labelkit.checks.visibility import Visibility, look
+from labelkit.checks.visibility import LEAST_CONTRAST, Visibility, look
 from labelkit.manifest.model import ManifestPage
 
 DPI = 300
@@ -42,6 +43,15 @@ class PageView:
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
     _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+
+    @cached_property
+    def trouble(self) -> NDArray[np.bool_]:
+        """Characters with which anything is wrong that is seen of each by itself."""
+        seen = self.visibility
+        trouble = ~(seen.inked & seen.on_page) | (seen.contrast < LEAST_CONTRAST)
+        trouble |= self.characters.distorted
+        trouble[list(seen.shown)] = True
+        return trouble
 
     def lines(self, page: ManifestPage) -> Lines:
         """The page's cuts and folds as an array."""
