@@ -6,11 +6,13 @@ print. White space has no box worth having and only parts its neighbours.
 """
 
 import ctypes
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import atan2, degrees, hypot
 from typing import NamedTuple
+from unicodedata import category
 
 import numpy as np
 import pypdfium2
@@ -22,6 +24,9 @@ from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 
 LINE_END_HYPHEN = 0x2
 """What PDFium makes of a hyphen at a line's end, whether it is in the text or not."""
+
+FIRST_CONTROL = 0x600
+"""No format control but the soft hyphen comes before (Unicode, category Cf)."""
 
 UNPAINTED = (3, 7)
 """Text rendering modes that paint nothing: ISO 32000-1, table 106."""
@@ -38,6 +43,12 @@ of common text faces, in ems."""
 
 _SPACES = frozenset((0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000))
 _SPACES_IN_ROW = range(0x2000, 0x200B)
+
+
+@lru_cache(maxsize=4096)
+def _is_control(code: int) -> bool:
+    """Whether a code point is a format control; the soft hyphen is a hyphen where it's seen."""
+    return code < sys.maxunicode and category(chr(code)) == "Cf"
 
 
 def _bound(name: str, answer: type, *more: type) -> Callable[..., int]:
@@ -136,8 +147,9 @@ class _Reader:
         last, style, gap = 0, _Style(0.0, 0, 0, False, False), True
         for index in range(self.count):
             code = _code_at(self.handle, index)
-            if code == 0:
-                # A glyph whose characters another glyph of its cluster carries.
+            if code == 0 or (code >= FIRST_CONTROL and _is_control(code)):
+                # A glyph whose characters another one of its cluster carries, or a control
+                # of direction or joining, which has no ink and parts nothing.
                 continue
             if is_space(code):
                 gap = True

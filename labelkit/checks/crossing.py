@@ -17,8 +17,9 @@ from labelkit.checks.places import Edges, grown
 from labelkit.checks.raster import Raster
 from labelkit.ground.units import MM_PER_INCH
 
-LEAST_GAP_PX = 2.5
-"""Narrower gaps aren't looked into: half a pixel on each side is the renderer's."""
+LEAST_GAP_PX = 3.5
+"""Narrower gaps aren't looked into: PDFium sets each glyph of a small size on a whole pixel, and
+smooths its edge over another, so that up to a pixel and a half of a gap is the glyph beside it."""
 
 MOST_GAP_EM = 1.0
 """Wider gaps aren't inside one text."""

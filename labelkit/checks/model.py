@@ -24,6 +24,7 @@ class FindingKind(StrEnum):
     TEXT_DISTORTED = "text-distorted"
     TEXT_CROSSED = "text-crossed"
     TEXT_OTHER_SHAPE = "text-other-shape"
+    TEXT_UNJOINED = "text-unjoined"
     TEXT_ORDER = "text-order"
     NEAR_LINE = "near-line"
     VALUE_MISSING = "value-missing"

@@ -173,6 +173,14 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
             meant,
             "".join(seen for _, seen in shown),
         )
+    if view.unjoined[chosen].any():
+        apart = _letters(view, chosen[view.unjoined[chosen]])
+        yield said.finding(
+            FindingKind.TEXT_UNJOINED,
+            f"isn't set as its script is written, at {short(apart)}",
+            "letters joined and signs in place",
+            apart,
+        )
     if view.characters.distorted[chosen].any():
         yield said.finding(
             FindingKind.TEXT_DISTORTED,

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters, read_characters
 from labelkit.checks.crossing import crossed
+from labelkit.checks.joining import unjoined
 from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
@@ -37,6 +38,8 @@ class PageView:
     order: Order
     crossed: NDArray[np.bool_]
     """Characters with ink in the gap before them."""
+    unjoined: NDArray[np.bool_]
+    """Characters that stand apart from those they must join."""
     explained: NDArray[np.bool_]
     """Characters that belong to a required text that was found."""
     _lines: Lines | None = None
@@ -49,7 +52,7 @@ class PageView:
         """Characters with which anything is wrong that is seen of each by itself."""
         seen = self.visibility
         trouble = ~(seen.inked & seen.on_page) | (seen.contrast < LEAST_CONTRAST)
-        trouble |= self.characters.distorted
+        trouble |= self.characters.distorted | self.unjoined
         trouble[list(seen.shown)] = True
         return trouble
 
@@ -109,5 +112,6 @@ def view(page: pypdfium2.PdfPage, number: int, dpi: int = DPI) -> PageView:
         visibility=look(characters, raster),
         order=order,
         crossed=crossed(characters, order, raster),
+        unjoined=unjoined(characters, order),
         explained=np.zeros(len(characters.codes), dtype=np.bool_),
     )

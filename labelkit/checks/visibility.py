@@ -57,7 +57,7 @@ LEAST_LIKENESS_PX = 8
 """Smaller glyphs aren't compared: half a pixel is too much of them."""
 
 _BARS = frozenset(
-    "Il1i|.,:;-_'\u2018\u2019\u201c\u201d\"\u00b7\u2013\u2014\u2212\u2026\u25a0\u25aa\u2022\u0131\u3001\u3002=/\x02!"
+    "Il1i|.,:;-_'\u2018\u2019\u201c\u201d\"\u00b7\u2013\u2014\u2212\u2026\u25a0\u25aa\u2022\u0131\u3001\u3002=/\x02!\u0964\u0965\u4e00\u30fc\u2015\u0627\u0661"
 )
 """Characters whose outline may fill its whole box."""
 

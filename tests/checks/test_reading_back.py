@@ -242,6 +242,7 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.TEXT_ORDER,
         K.SCAN_CROOKED,
         K.SCAN_SCALED,
+        K.TEXT_UNJOINED,
     }
     assert {kind for _, kind in DAMAGES.values()} | elsewhere == set(K)
 
