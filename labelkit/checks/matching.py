@@ -102,9 +102,9 @@ def _same_join(page: str, wanted: str, left: str, right: str) -> bool:
     """
     if page == wanted:
         return True
-    bare, broken = page.replace(SPACE, ""), SPACE in page
+    bare = page.replace(SPACE, "")
     if wanted == "":
-        hyphenated = bare in ("-", SOFT) and broken
+        hyphenated = page in ("- ", SOFT + SPACE, SOFT)
         return hyphenated or (bare == "" and _may_break(left, right))
     if wanted == SPACE:
         return False

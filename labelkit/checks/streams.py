@@ -229,9 +229,11 @@ def _add(pieces: list[str], owners: list[int], characters: Characters, index: in
         owners.append(index)
 
 
+@lru_cache(maxsize=4096)
 def normal(text: str) -> str:
-    """A required text in the form streams have: decomposed, white space collapsed."""
-    return collapse(plain(c) for c in normalize("NFKD", text))
+    """A required text in the form streams have: decomposed, white space collapsed, without
+    soft hyphens, which allow a break and say nothing."""
+    return collapse(plain(c) for c in normalize("NFKD", text.replace(SOFT, "")))
 
 
 def collapse(parts: Iterable[str]) -> str:

@@ -6,7 +6,7 @@ with the file.
 
 import re
 from collections.abc import Iterator
-from unicodedata import normalize
+from unicodedata import combining, normalize
 
 import pikepdf
 
@@ -52,6 +52,10 @@ _SUSPECT = re.compile(
 
 MOST_NESTED = 50
 """How deep dictionaries and arrays written inside one object may nest."""
+
+
+SHORT_SECRET = 8
+"""Letters and digits under which a secret is looked for as words, not inside others."""
 
 
 def check_structure(structure: pikepdf.Pdf, manifest: Manifest) -> list[Finding]:
@@ -186,11 +190,17 @@ def _secrets(place: str, text: str, manifest: Manifest) -> Iterator[Finding]:
 
 
 def _tells(text: str, secret: str) -> bool:
-    """Whether a text holds a secret in any spelling; a number only as a word of its own, since
-    an identifier of the file may hold any digits."""
-    if secret.isdigit():
-        return re.search(rf"(?<![0-9A-Za-z]){secret}(?![0-9A-Za-z])", text) is not None
-    return bool(_bare(secret)) and _bare(secret) in _bare(text)
+    """Whether a text holds a secret in any spelling. A number, or a name as short as Bo Li, only
+    as words of its own: an identifier may hold any digits, and a title any few letters."""
+    if secret.isdigit() or len(_bare(secret)) < SHORT_SECRET:
+        return f" {_words(secret)} " in f" {_words(text)} "
+    return _bare(secret) in _bare(text)
+
+
+def _words(text: str) -> str:
+    """The words alone, without accents, case and signs, one space between."""
+    kept = normalize("NFKD", text).casefold()
+    return " ".join("".join(c if c.isalnum() else " " for c in kept if not combining(c)).split())
 
 
 def _bare(text: str) -> str:
