@@ -11,6 +11,7 @@ from unicodedata import combining, normalize
 import pikepdf
 
 from labelkit.checks.model import Finding, FindingKind, sentence
+from labelkit.checks.opening import refusal
 from labelkit.ground.units import pt_to_mm
 from labelkit.manifest.model import Manifest
 
@@ -50,6 +51,12 @@ _SUSPECT = re.compile(
     ).encode()
 )
 
+_MALFORMED = (TypeError, ValueError, KeyError, IndexError, AttributeError, ArithmeticError)
+"""What asking a broken object for what it should have brings."""
+
+MOST_METADATA = 200_000
+"""Bytes of compressed metadata that are read; released files have some hundreds."""
+
 MOST_NESTED = 50
 """How deep dictionaries and arrays written inside one object may nest."""
 
@@ -59,7 +66,20 @@ SHORT_SECRET = 8
 
 
 def check_structure(structure: pikepdf.Pdf, manifest: Manifest) -> list[Finding]:
-    """Everything wrong with how the file is built."""
+    """Everything wrong with how the file is built.
+
+    Raises CheckRefused where an object isn't of the kind its place asks for: such a file is
+    broken, and different programs mend it differently.
+    """
+    try:
+        return _checked(structure, manifest)
+    except _MALFORMED as error:
+        raise refusal(
+            f"holds an object of the wrong kind ({type(error).__name__})", "make it again"
+        ) from error
+
+
+def _checked(structure: pikepdf.Pdf, manifest: Manifest) -> list[Finding]:
     findings = [f for n, page in enumerate(structure.pages) for f in _boxes(page, n, manifest)]
     findings += _objects(structure, manifest)
     findings += _document_information(structure, manifest)
@@ -151,8 +171,11 @@ def _dictionary(found: pikepdf.Object, manifest: Manifest) -> Iterator[Finding]:
         yield _active("links or comments on a page")
     match str(found.get("/Type", "")):
         case "/Metadata" if isinstance(found, pikepdf.Stream):
-            text = bytes(found.read_bytes()).decode("utf-8", "replace")
-            yield from _secrets("the XMP metadata", text, manifest)
+            if len(found.read_raw_bytes()) > MOST_METADATA:
+                yield _active("metadata too large to be read")
+            else:
+                text = bytes(found.read_bytes()).decode("utf-8", "replace")
+                yield from _secrets("the XMP metadata", text, manifest)
         case "/Filespec" | "/EmbeddedFile":
             yield _active("attachments")
 
