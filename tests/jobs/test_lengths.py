@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from command_line import SAMPLE
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from labelkit.jobs.making import make_one
@@ -59,7 +59,13 @@ def test_ordinary_names_fit(patient: str, pharmacy: str, street: str) -> None:
         assert isinstance(result, Made), result
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=12,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.generate],  # shrinking would make hundreds of files
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(NAMES, NAMES, NAMES)
 def test_any_name_is_made_whole_or_refused_by_its_field(
     patient: str, pharmacy: str, street: str
