@@ -12,7 +12,8 @@ from functools import cache, cached_property
 from typing import Any
 
 import pikepdf
-from sheets import Block, Sheet
+from marks import Block
+from sheets import Sheet
 
 from labelkit.manifest.model import Manifest, RequiredText
 

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 from injecting import Work, kind
 from kinds_sight import _nearest
 from kinds_words import empties
-from sheets import MM, Image, Rect, Sheet
+from marks import MM, Image, Rect
+from sheets import Sheet
 
 from labelkit.barcodes.data import cell_data, leaflet_data, rx_data
 from labelkit.barcodes.gs1 import check_digit
@@ -295,4 +296,4 @@ def empty_cell_code(work: Work, target: tuple[Sheet, Rect]) -> None:
     w, h = image.box.w, image.box.h
     sheet.append(f"1 g {Rect(x, y, 0, 0).grown(w / 2 + 3).said} re f")
     sheet.append(f"0 g {w:.3f} 0 0 {h:.3f} {x - w / 2:.3f} {y - h / 2:.3f} cm")
-    sheet._end.insert(-1, sheet.steps[image.step])
+    sheet.on_top.insert(-1, sheet.steps[image.step])

@@ -3,8 +3,9 @@
 import pikepdf
 from injecting import Work, each_page, kind, once
 from kinds_words import digits
+from marks import Glyph
 from pikepdf import Array, Dictionary, Name
-from sheets import Glyph, Sheet
+from sheets import Sheet
 
 
 def _fonts(work: Work) -> list[str]:

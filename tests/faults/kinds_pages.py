@@ -2,7 +2,8 @@
 
 import pikepdf
 from injecting import Work, each_page, kind, once
-from sheets import MM, Sheet
+from marks import MM
+from sheets import Sheet
 
 
 def _several(work: Work) -> list[int]:

@@ -3,7 +3,8 @@
 import pikepdf
 from injecting import Work, kind
 from kinds_words import Found, required, seen
-from sheets import MM, Block, Rect, Sheet
+from marks import MM, Block, Rect
+from sheets import Sheet
 
 from labelkit.manifest.model import Cut
 

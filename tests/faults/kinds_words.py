@@ -5,7 +5,9 @@ from itertools import pairwise
 
 import pikepdf
 from injecting import Work, kind, opened
-from sheets import Block, Glyph, Rect, Sheet, joined, plain
+from marks import Block, Glyph, Rect, joined, plain
+from operators import parsed
+from sheets import Sheet
 
 from labelkit.manifest.model import RequiredText
 
@@ -241,19 +243,14 @@ def wrong_language(work: Work, target: tuple[Sheet, Block, Sheet, Block]) -> Non
     sheet.page.Resources.Font = pikepdf.Dictionary(merged)
     dx = block.box.x - other_block.box.x
     dy = block.box.y + block.box.h - other_block.box.y - other_block.box.h
-    moved = [*_step(f"q 1 0 0 1 {dx:.4f} {dy:.4f} cm 0 g")]
+    moved = parsed(f"q 1 0 0 1 {dx:.4f} {dy:.4f} cm 0 g")
     for step in other_sheet.steps[other_block.first : other_block.last + 1]:
         if str(step.operator) == "Tf":
             name = pikepdf.Name(f"/X{str(step.operands[0])[1:]}")
             step = pikepdf.ContentStreamInstruction([name, step.operands[1]], step.operator)
         moved.append(step)
     sheet.remove(block.first, block.last)
-    sheet._end += [*moved, *_step("Q")]
-
-
-def _step(operators: str) -> list[object]:
-    holder = pikepdf.new()
-    return list(pikepdf.parse_content_stream(holder.make_stream(operators.encode())))
+    sheet.on_top += [*moved, *parsed("Q")]
 
 
 def _with_room(work: Work) -> list[tuple[Found, float, tuple[Sheet, Glyph, int]]]:

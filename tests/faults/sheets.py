@@ -4,117 +4,15 @@ Reads what labelkit's files are made of (text objects in composite fonts, inline
 one form per page at most, which is dissolved into the page first) with pikepdf alone.
 """
 
-import re
-import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
 import pikepdf
-from pikepdf import Operator
+from marks import MM, UNIT, Block, Glyph, Image, Matrix, Rect, along, joined, plain, times, united
+from operators import dissolved, image_at, image_step, parsed, to_unicode, widths_of
 
 from labelkit.manifest.model import Manifest, ManifestPage, Place, RequiredCode, RequiredText
-
-MM = 72 / 25.4
-Matrix = tuple[float, float, float, float, float, float]
-UNIT: Matrix = (1, 0, 0, 1, 0, 0)
-
-
-def times(first: Matrix, then: Matrix) -> Matrix:
-    """The matrix that applies `first`, then `then` (ISO 32000-1, 8.3.4)."""
-    a, b, c, d, e, f = first
-    p, q, r, s, t, u = then
-    return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s,
-            e * p + f * r + t, e * q + f * s + u)  # fmt: skip
-
-
-def plain(text: str) -> str:
-    """Text as it is compared: NFKC, white space collapsed."""
-    return " ".join(unicodedata.normalize("NFKC", text).split())
-
-
-@dataclass(frozen=True)
-class Rect:
-    """A rectangle in points from the page's bottom left."""
-
-    x: float
-    y: float
-    w: float
-    h: float
-
-    @property
-    def centre(self) -> tuple[float, float]:
-        """The middle."""
-        return self.x + self.w / 2, self.y + self.h / 2
-
-    def grown(self, by: float) -> "Rect":
-        """Larger by so much on every side."""
-        return Rect(self.x - by, self.y - by, self.w + 2 * by, self.h + 2 * by)
-
-    @property
-    def said(self) -> str:
-        """As the operands of ``re``."""
-        return " ".join(f"{value:.3f}" for value in (self.x, self.y, self.w, self.h))
-
-
-@dataclass
-class Glyph:
-    """One shown character: where its code stands in the instructions, and on the page."""
-
-    step: int
-    """Index of the showing instruction."""
-    part: int
-    """Index in its TJ array."""
-    at: int
-    """Offset of its two bytes in that string."""
-    cid: int
-    text: str
-    font: str
-    size: float
-    x: float
-    y: float
-    line: int
-    box: Rect
-    """From descender to ascender, about."""
-
-
-@dataclass
-class Block:
-    """One text object, BT to ET."""
-
-    first: int
-    last: int
-    glyphs: list[Glyph] = field(default_factory=list)
-    box: Rect = Rect(0, 0, 0, 0)
-
-    @property
-    def text(self) -> str:
-        """What it says, lines joined by spaces."""
-        said, line = "", 0
-        for glyph in self.glyphs:
-            if glyph.line != line:
-                said, line = said + " ", glyph.line
-            said += glyph.text
-        return plain(said)
-
-    @property
-    def size(self) -> float:
-        """The largest size in it, in points."""
-        return max(glyph.size for glyph in self.glyphs)
-
-
-@dataclass
-class Image:
-    """One inline image mask: a code."""
-
-    step: int
-    box: Rect
-    columns: int
-    rows: int
-    bits: list[list[bool]]
-    """Dark modules."""
 
 
 class Sheet:
@@ -126,13 +24,14 @@ class Sheet:
         self.page = pdf.pages[number]
         self.wanted: ManifestPage = manifest.pages[number]
         self.manifest = manifest
-        self.steps: list[Any] = _dissolved(self.page, self.page.Resources)
+        self.steps: list[Any] = dissolved(self.page, self.page.Resources)
         self.blocks: list[Block] = []
         self.images: list[Image] = []
         self._fonts: dict[str, tuple[dict[int, str], dict[int, float]]] = {}
         self._before: dict[int, list[Any]] = {}
         self._after: dict[int, list[Any]] = {}
-        self._end: list[Any] = []
+        self.on_top: list[Any] = []
+        """Instructions drawn after everything."""
         self._take_apart()
 
     def write(self) -> None:
@@ -143,7 +42,7 @@ class Sheet:
             if step is not None:
                 made.append(step)
             made += self._after.get(index, [])
-        made += self._end
+        made += self.on_top
         self.page.Contents = self.pdf.make_stream(pikepdf.unparse_content_stream(made))
         if "/XObject" in self.page.Resources:
             kept = {
@@ -172,7 +71,7 @@ class Sheet:
 
     def append(self, operators: str) -> None:
         """Operators on top of everything."""
-        self._end += [*parsed("q"), *parsed(operators), *parsed("Q")]
+        self.on_top += [*parsed("q"), *parsed(operators), *parsed("Q")]
 
     def remove(self, first: int, last: int) -> None:
         """Take instructions out."""
@@ -182,9 +81,9 @@ class Sheet:
     def copy(self, block: Block, matrix: Matrix) -> None:
         """Draw a block once more, transformed, on top."""
         numbers = " ".join(f"{value:.5f}" for value in matrix)
-        self._end += parsed(f"q {numbers} cm 0 g")
-        self._end += [s for s in self.steps[block.first : block.last + 1] if s is not None]
-        self._end += parsed("Q")
+        self.on_top += parsed(f"q {numbers} cm 0 g")
+        self.on_top += [s for s in self.steps[block.first : block.last + 1] if s is not None]
+        self.on_top += parsed("Q")
 
     def recode(self, glyph: Glyph, cid: int | None) -> None:
         """Show another code in a glyph's place; None takes the glyph out.
@@ -265,7 +164,7 @@ class Sheet:
     def _font(self, name: str) -> tuple[dict[int, str], dict[int, float]]:
         if name not in self._fonts:
             font = self.page.Resources.Font[name]
-            self._fonts[name] = (_to_unicode(font), _widths(font))
+            self._fonts[name] = (to_unicode(font), widths_of(font))
         return self._fonts[name]
 
     def _take_apart(self) -> None:
@@ -284,7 +183,7 @@ class Sheet:
             elif operator == "cm":
                 ctm = times(tuple(map(float, operands)), ctm)  # type: ignore[arg-type]
             elif operator == "INLINE IMAGE":
-                self.images.append(_image(index, step, ctm))
+                self.images.append(image_at(index, step, ctm))
             elif operator == "BT":
                 block, text, line = Block(index, index), UNIT, -1
             elif operator == "Tf":
@@ -293,7 +192,7 @@ class Sheet:
                 numbers = tuple(map(float, operands))
                 moved = numbers if operator == "Tm" else (1, 0, 0, 1, *numbers)
                 text = moved if operator == "Tm" else times(moved, text)  # type: ignore[assignment]
-                place = _along(text)
+                place = along(text)
                 if line < 0 or abs(place - line_place[0]) > 0.01:
                     line, line_place = line + 1, (place, 0.0)
             elif operator in ("TJ", "Tj") and block is not None:
@@ -333,100 +232,3 @@ class Sheet:
                 block.box = box if len(block.glyphs) == 1 else joined([block.box, box])
                 text = times((1, 0, 0, 1, width, 0), text)
         return text
-
-
-def parsed(operators: str) -> list[Any]:
-    """Operators written out, as instructions."""
-    holder = pikepdf.new()
-    return list(pikepdf.parse_content_stream(holder.make_stream(operators.encode())))
-
-
-def image_step(bits: list[list[bool]]) -> Any:
-    """An inline image mask of dark modules, as labelkit's files hold them."""
-    spare = -len(bits[0]) % 8
-    rows = [
-        int("".join("0" if dark else "1" for dark in row) + "1" * spare, 2).to_bytes(
-            (len(row) + spare) // 8, "big"
-        )
-        for row in bits
-    ]
-    (step,) = parsed(
-        f"BI /W {len(bits[0])} /H {len(bits)} /BPC 1 /IM true /F /AHx ID\n"
-        f"{b''.join(rows).hex().upper()}>\nEI"
-    )
-    return step
-
-
-def _dissolved(content: Any, resources: pikepdf.Object) -> list[Any]:
-    """Instructions with every form's own in its place (labelkit's forms have no matrix)."""
-    made: list[Any] = []
-    for step in pikepdf.parse_content_stream(content):
-        form = None
-        if step.operator == Operator("Do"):
-            form = resources.XObject[str(step.operands[0])]
-        if form is not None and form.Subtype == "/Form":
-            assert "/Matrix" not in form
-            made += [*parsed("q"), *_dissolved(form, form.Resources), *parsed("Q")]
-        else:
-            made.append(step)
-    return made
-
-
-def _image(index: int, step: Any, ctm: Matrix) -> Image:
-    image = step.iimage
-    columns, rows = int(image.width), int(image.height)
-    data = _samples(image)
-    stride = (columns + 7) // 8
-    bits = [
-        [not data[row * stride + column // 8] >> (7 - column % 8) & 1 for column in range(columns)]
-        for row in range(rows)
-    ]
-    a, _, _, d, e, f = ctm
-    return Image(index, Rect(e, f, a, d), columns, rows, bits)
-
-
-def _samples(image: Any) -> bytes:
-    """The image's bytes, undone from ASCII hexadecimal where it is."""
-    raw = bytes(image._data._inline_image_raw_bytes())
-    if "/ASCIIHexDecode" in [str(f) for f in image.filters] or b">" in raw:
-        return bytes.fromhex(re.sub(rb"[^0-9A-Fa-f]", b"", raw).decode())
-    return raw
-
-
-def _along(text: Matrix) -> float:
-    """How far a line's baseline lies across the writing direction."""
-    a, b, _, _, e, f = text
-    return round(a * f - b * e, 3)
-
-
-def united(points: Sequence[Sequence[float]]) -> Rect:
-    """The rectangle round points."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
-
-
-def joined(boxes: Sequence[Rect]) -> Rect:
-    """The rectangle round rectangles."""
-    corners = [(box.x, box.y) for box in boxes]
-    return united([*corners, *((box.x + box.w, box.y + box.h) for box in boxes)])
-
-
-def _to_unicode(font: pikepdf.Object) -> dict[int, str]:
-    """A font's codes to text, from its ToUnicode map."""
-    said = font.ToUnicode.read_bytes().decode("ascii")
-    found = {}
-    for section in re.findall(r"beginbfchar(.*?)endbfchar", said, re.S):
-        for code, text in re.findall(r"<([0-9A-Fa-f]+)>\s*<([0-9A-Fa-f]*)>", section):
-            found[int(code, 16)] = bytes.fromhex(text).decode("utf-16-be")
-    return found
-
-
-def _widths(font: pikepdf.Object) -> dict[int, float]:
-    """A font's widths in 1/1000 em, from its W array of runs (ISO 32000-1, 9.7.4.3)."""
-    found: dict[int, float] = {}
-    array = list(font.DescendantFonts[0].W)
-    while array:
-        first, widths, *array = array
-        for offset, width in enumerate(widths):
-            found[int(first) + offset] = float(width)
-    return found

@@ -3,7 +3,7 @@
 import numpy as np
 import pypdfium2
 from injecting import Released, opened
-from sheets import plain
+from marks import plain
 
 from labelkit.manifest.model import RequiredCode
 
