@@ -19,9 +19,6 @@ LRM, RLM = "\u200e", "\u200f"
 _FILLER = "\u2060"
 """Parts two marks so that a reader counts them as two (word joiner, no width)."""
 
-_HAIR = 20.0
-"""1/1000 em: under half of a space, so that it isn't taken for one."""
-
 _ASIDE = 20.0
 """1/1000 em: a mark stands so far beside a glyph's edge, since glyphs that start at the same
 place are taken for a shadow of one another."""
@@ -56,9 +53,10 @@ def _reversed(cluster: Cluster) -> Cluster:
     return cluster._replace(text=cluster.text[::-1])
 
 
-def _mark(text: str, x: float) -> Placed:
-    """A direction mark: a blank glyph without width."""
-    return Placed(Cluster((), 0.0, text), x)
+def _mark(text: str, x: float, width: float = 0.0) -> Placed:
+    """A direction mark: a blank glyph, at an edge as wide as its distance from it, since a
+    reader takes any gap after a glyph without width for a space."""
+    return Placed(Cluster((), width, text), x)
 
 
 def _placed(run: GlyphRun) -> list[Placed]:
@@ -105,14 +103,9 @@ def parts_words(line: TextLine) -> bool:
     return bool(line.runs) and not (line.hyphen or line.rtl or language.startswith(UNSPACED))
 
 
-def _gap(placed: list[Placed]) -> float:
-    """Where a mark at a right-to-left run's right end stands: inside its space where it has
-    one, else a hair before its end, so that no other glyph starts at the same place; a bracket
-    has its own mark there."""
-    last = placed[-1]
-    if unicodedata.mirrored(last.cluster.text[:1]):
-        return last.x + last.cluster.advance - _ASIDE
-    return last.x + last.cluster.advance - min(_HAIR, last.cluster.advance / 2)
+def _edge(placed: list[Placed]) -> float:
+    """The right end of a run written from left to right."""
+    return placed[-1].x + placed[-1].cluster.advance
 
 
 @lru_cache(maxsize=4096)
@@ -145,20 +138,22 @@ def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed
         if run.rtl:
             out = _fenced(placed)
             if i + 1 < len(runs) and not line.runs[i + 1].rtl:
-                out.append(_mark(RLM, _gap(placed)))
+                out.append(_mark(RLM, _edge(placed) - _ASIDE, _ASIDE))
         else:
             out = _island(placed)
         if i and out[0].x < 0:
             # A mark before the run's edge ends the run before it: readers take a step back
             # from one run to the next for a space.
             end = sum(one.cluster.advance for one in runs[i - 1])
-            written[-1].append(_mark(out[0].cluster.text, end + out[0].x))
+            written[-1].append(_mark(out[0].cluster.text, end - _ASIDE))
             out = out[1:]
         written.append(out)
-    at = next(i for i, run in enumerate(line.runs) if run.rtl)
-    edge = _gap(runs[at])
     weights = _weights(written, "L", "R", RLM)
-    written[at] += [_mark(weights, edge)] if weights else []
+    if weights:
+        at = next(i for i, run in enumerate(line.runs) if run.rtl)
+        guarded = written[at][-1].cluster.text == RLM
+        place = len(written[at]) - guarded
+        written[at].insert(place, _mark(weights, _edge(runs[at]) - 2 * _ASIDE))
     return written
 
 
@@ -204,5 +199,5 @@ def _weights(written: list[list[Placed]], against: str, along: str, mark: str) -
     kinds = [_kind(one) for one in text]
     letters = kinds.count(against) - kinds.count(along) + 1
     stretches = [kind for kind, _ in groupby(kinds)]
-    short = stretches.count(against) - stretches.count(along) + 1
+    short = stretches.count(against) - stretches.count(along) + 2
     return (_FILLER + mark) * max(0, short) + mark * max(0, letters)
