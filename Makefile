@@ -33,6 +33,10 @@ floors:
 unit:
 	$(BIN)/pytest
 
+# Bring every catalog in step with the statements; report words and signatures side by side.
+locales: setup
+	$(BIN)/python -m labelkit.wording.maintenance
+
 # Resolve anew and write the locked environment (names and versions only).
 lock:
 	$(PYTHON) -m venv .venv/lock

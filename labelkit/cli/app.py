@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from labelkit import __version__
-from labelkit.cli import exchanging, explaining, layouts, making, planning, wording
+from labelkit.cli import exchanging, explaining, languages, layouts, making, planning, printing, wording
 from labelkit.cli.showing import out
 
 app = typer.Typer(
@@ -36,12 +36,14 @@ def _options(
 app.command("demo")(making.demo)
 app.command("make")(making.make)
 app.command("check")(making.check)
+app.command("print")(printing.print_)
 app.command("plan")(planning.plan)
 app.command("explain")(explaining.explain)
 app.command("new")(making.new)
 app.command("import")(exchanging.import_)
 app.command("export")(exchanging.export)
 app.command("layouts")(layouts.layouts)
+app.command("languages")(languages.languages)
 app.command("wording")(wording.wording)
 
 

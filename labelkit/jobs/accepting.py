@@ -10,6 +10,7 @@ from labelkit.jobs.desk import voice
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.records.model import Acceptance, Workspace
 from labelkit.records.reading import read_workspace
+from labelkit.wording.catalogs import base_of
 
 FILE = "acceptances.toml"
 
@@ -32,12 +33,17 @@ def language_states(folder: Path) -> tuple[LanguageState, ...]:
 
 def _state(workspace: Workspace, language: str) -> LanguageState:
     revision = voice(workspace, language).revision
+    return LanguageState(language, revision, accepted_by(workspace, language, revision))
+
+
+def accepted_by(workspace: Workspace, language: str, revision: str) -> str:
+    """Who last accepted that revision of a language, with licence and day; empty: nobody."""
     by = [
         f"{a.name}, licence {a.licence}, {a.on.isoformat()}"
         for a in workspace.acceptances
-        if a.revision == revision and a.language == language
+        if a.revision == revision and base_of(a.language) == base_of(language)
     ]
-    return LanguageState(language, revision, by[-1] if by else "")
+    return by[-1] if by else ""
 
 
 def accept(folder: Path, language: str, name: str, licence: str, on: date | None) -> Acceptance:
