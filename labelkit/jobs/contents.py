@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from labelkit.artwork.mirroring import mirrored
 from labelkit.artwork.pad_text import pad_text
 from labelkit.geometry.model import Layout
 from labelkit.jobs import desk
@@ -48,8 +49,9 @@ def contents(order: Order) -> Contents:
     }
     source = desk.source(order.workspace, rx.preparation, rx.strength, rx.patient.language)
     made = makers[order.artwork](order, source, rx, order.fill)
+    layout = desk.layout(order.layout, order.artwork)
     return Contents(
-        layout=desk.layout(order.layout, order.artwork),
+        layout=mirrored(layout) if source.patient.rtl else layout,
         sheets=made.sheets,
         requirements=required(order.workspace, order.artwork, source.preparation, rx),
         records=(f"prescription {rx.number}", f"lot {order.fill.lot}"),

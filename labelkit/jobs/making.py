@@ -134,5 +134,14 @@ def _companions(
     for number, picture in enumerate(proofs(pdf, manifest, report), start=1):
         companions[f".proof-{number}.png"] = picture
     if held.text:
-        companions[".txt"] = held.text.encode()
+        companions[".txt"] = _text(held, manifest.state).encode()
     return companions
+
+
+def _text(held: Contents, state: str) -> str:
+    """The text edition, with the draft mark in both languages above it where it is a draft."""
+    if state != "draft":
+        return held.text
+    load = held.sheets[0].pieces[0]
+    marks = dict.fromkeys(voice.say("draft.mark").text for voice in (load.patient, load.pharmacy))
+    return "\n".join((*marks, "", held.text))

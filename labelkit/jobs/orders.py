@@ -123,25 +123,31 @@ class Planner:
         """Stock lidding of each lot, in files of at most 500 sheets."""
         if "lidding" not in self.wish.only:
             return
+        _, serials = self._serials(fills)
         for lot in self.workspace.lots:
             if not (self.wish.everything or lot.number in self.wish.lots):
                 continue
             subject = f"lot {lot.number}"
             faults = judge_lot(self.workspace, lot)
+            due = {
+                number: (rx, one)
+                for number, (rx, one) in fills.items()
+                if self.wish.everything or rx.lidding == "patient"
+            }
             try:
-                cards = () if faults else self.cards(lot, fills if self.wish.everything else {})
+                cards = () if faults else self.cards(lot, due)
             except Refused as refused:
                 faults = refused.faults
             if faults:
                 self._refuse("lidding", subject, faults)
                 continue
-            yield from self._lids(lot, cards)
+            yield from self._lids(lot, cards, serials.get(lot.number))
 
     def cards(self, lot: Lot, fills: Fills) -> tuple[PlannedCard, ...]:
         """A piece for each pack that is due from stock, and what is left on whole cards.
 
-        Where the call is for this lot alone (`fills` empty), all usable tablets go on whole
-        cards. Raises RuleRefused and LayoutRefused.
+        Tablets of fills with patient lidding have lids of their own. Raises RuleRefused and
+        LayoutRefused.
         """
         kind = card_kind(desk.layout(self._layout("lidding"), "lidding"))
         due = [(rx, one) for rx, one in fills.values() if one.lot == lot.number]
@@ -151,10 +157,26 @@ class Planner:
         left = lot.model_copy(update={"retained": lot.retained + taken})
         return (*plan_cards(stock, [kind], owners), *plan_cards(left, [kind]))
 
-    def _lids(self, lot: Lot, cards: tuple[PlannedCard, ...]) -> Iterator[Order]:
+    def _serials(self, fills: Fills) -> tuple[dict[str, int], dict[str, int]]:
+        """First serial of each fill with patient lidding, and of each lot's stock lidding.
+
+        A lot has one row of serials: fills with lids of their own come first, in the records'
+        order, then the stock, so that no serial stands on two cells whatever a call asks for.
+        """
+        of_fill: dict[str, int] = {}
+        of_stock: dict[str, int] = {}
+        for number, (rx, one) in fills.items():
+            if rx.lidding == "patient":
+                of_fill[number] = of_stock.get(one.lot, self.wish.first_serial)
+                of_stock[one.lot] = of_fill[number] + rx.quantity_this_fill
+        return of_fill, of_stock
+
+    def _lids(
+        self, lot: Lot, cards: tuple[PlannedCard, ...], first_serial: int | None
+    ) -> Iterator[Order]:
         layout = self._layout("lidding")
         step = MOST_SHEETS * desk.layout(layout, "lidding").cards
-        serial = self.wish.first_serial
+        serial = first_serial or self.wish.first_serial
         for start in range(0, len(cards), step):
             some = cards[start : start + step]
             yield Order(
@@ -171,14 +193,17 @@ class Planner:
 
     def for_patients(self, fills: Fills) -> Iterator[Order]:
         """Patient lidding where it was asked for, sleeves and leaflet of each fill."""
+        serials, _ = self._serials(fills)
         for rx, one in fills.values():
             if not self._wanted(rx):
                 continue
             for artwork in ("lidding", "sleeve", "leaflet"):
                 if artwork in self.wish.only and (artwork != "lidding" or rx.lidding == "patient"):
-                    yield from self._for_patient(artwork, rx, one)
+                    yield from self._for_patient(artwork, rx, one, serials.get(rx.number, 1))
 
-    def _for_patient(self, artwork: str, rx: Prescription, one: Fill) -> Iterator[Order]:
+    def _for_patient(
+        self, artwork: str, rx: Prescription, one: Fill, first_serial: int
+    ) -> Iterator[Order]:
         subject = f"prescription {rx.number}"
         layout = self._layout(artwork)
         cards: tuple[PlannedCard, ...] = ()
@@ -195,7 +220,7 @@ class Planner:
             language=rx.patient.language,
             layout=layout,
             workspace=self._slice(rx.preparation, (self.workspace.lot(one.lot),), (rx,)),
-            first_serial=self.wish.first_serial,
+            first_serial=first_serial,
             fill=one,
             cards=cards,
         )

@@ -115,6 +115,8 @@ def test_unaccepted_wording_makes_drafts(records: Path, tmp_path: Path) -> None:
         "sleeve-rx104325.pdf",
     ]
     assert not list(out.glob("*.pdf"))
+    text = (out / "drafts" / "leaflet-rx104325.txt").read_text()
+    assert text.startswith("Draft")
 
 
 def test_accepting_wording(records: Path, tmp_path: Path) -> None:
@@ -192,3 +194,14 @@ def test_caliper_readings_become_a_layout_and_an_overlay(tmp_path: Path) -> None
     assert status == 2
     assert "pitch_x_mm" in told
     assert " mm" in told
+
+
+def test_one_prescription_gives_what_all_would_give(records: Path, tmp_path: Path) -> None:
+    """Serials included: patient lidding made alone has the bytes it has in a call for all."""
+    alone = ("--rx", "104327", "--only", "lidding")
+    digests = []
+    for words in (alone, ("--all", "--only", "lidding")):
+        out = tmp_path / words[0]
+        made = json.loads(call("make", records, *words, "--out", out, "--json")[1])["made"]
+        digests.append(next(m["sha256"] for m in made if m["file"] == "lidding-rx104327.pdf"))
+    assert digests[0] == digests[1]
