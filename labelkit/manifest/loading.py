@@ -104,6 +104,7 @@ def lidding_sheets(
     header band of a piece planned for one of them carries patient and prescription number.
     """
     serials = _serials(lot.number, first_serial)
+    said_of = _LidFacts(source, lot, beyond_use, fills or {})
     loads: list[list[PieceLoad]] = []
     for number, card in enumerate(cards):
         on_sheet = number % layout.cards
@@ -114,12 +115,11 @@ def lidding_sheets(
             if planned.filled == 0:
                 continue
             cells = tuple(
-                _cell(area.number, planned.filled, lot.number, beyond_use, serials, source.gtin)
+                _cell(area.number, planned.filled, lot, beyond_use, serials, source.gtin)
                 for area in piece.cells
             )
             pack = planned.pack
-            named = fills.get(pack.rx) if fills and pack else None
-            facts, rx = _lid_facts(source, lot, beyond_use, named, pack)
+            facts, raw, rx = said_of.piece(pack)
             loads[-1].append(
                 PieceLoad(
                     piece=piece.id,
@@ -127,8 +127,8 @@ def lidding_sheets(
                     pharmacy=source.pharmacy,
                     patient=source.patient,
                     facts=_with_code_text(facts, cells),
-                    values=source.raw_values(rx),
-                    record=_record(source, lot, beyond_use, rx, pack if named else None),
+                    values=raw,
+                    record=_record(source, lot, beyond_use, rx, pack if rx else None),
                     cells=cells,
                 )
             )
@@ -145,7 +145,7 @@ def _serials(lot: str, first: int) -> Iterator[str]:
 def _cell(
     number: int,
     filled: int,
-    lot: str,
+    lot: Lot,
     beyond_use: date,
     serials: Iterator[str],
     gtin: str | None,
@@ -157,27 +157,53 @@ def _cell(
         number=number,
         used=True,
         serial=serial,
-        codes={"cell": cell_data(lot, beyond_use, serial, gtin)},
+        codes={
+            "cell": cell_data(lot.number, beyond_use, serial, gtin, printed_in=lot.made_on.year)
+        },
     )
 
 
-def _lid_facts(
-    source: Source,
-    lot: Lot,
-    beyond_use: date,
-    named: tuple[Prescription, Fill] | None,
-    pack: Pack | None,
-) -> tuple[dict[str, dict[str, Said]], Prescription | None]:
-    if named is None:
-        return {
-            voice.language: lot_facts(source.workspace, lot, beyond_use, voice)
-            for voice in source.voices
-        }, None
-    rx, fill = named
-    return {
-        voice.language: fill_facts(source.workspace, rx, fill, pack, voice)
-        for voice in source.voices
-    }, rx
+_Facts = dict[str, dict[str, Said]]
+_Told = tuple[_Facts, dict[str, object], Prescription | None]
+
+
+class _LidFacts:
+    """What is said on the pieces of one lot: the same objects on all stock pieces, so that
+    what is made of them is made once."""
+
+    def __init__(
+        self,
+        source: Source,
+        lot: Lot,
+        beyond_use: date,
+        fills: Mapping[str, tuple[Prescription, Fill]],
+    ) -> None:
+        self._source, self._lot, self._beyond_use = source, lot, beyond_use
+        self._fills = fills
+        self._stock: _Told | None = None
+
+    def piece(self, pack: Pack | None) -> _Told:
+        """Facts and raw values of a piece, and the prescription it is made out to, if any."""
+        named = self._fills.get(pack.rx) if pack else None
+        if named is None:
+            if self._stock is None:
+                self._stock = (
+                    {
+                        voice.language: lot_facts(
+                            self._source.workspace, self._lot, self._beyond_use, voice
+                        )
+                        for voice in self._source.voices
+                    },
+                    self._source.raw_values(None),
+                    None,
+                )
+            return self._stock
+        rx, fill = named
+        facts = {
+            voice.language: fill_facts(self._source.workspace, rx, fill, pack, voice)
+            for voice in self._source.voices
+        }
+        return facts, self._source.raw_values(rx), rx
 
 
 def _with_code_text(

@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from labelkit.barcodes.model import CodeData
-from labelkit.geometry.model import Field
+from labelkit.geometry.expressions import names_in
+from labelkit.geometry.model import Field, What
 from labelkit.wording.model import Document, Said, Voice
 
 
@@ -56,6 +57,19 @@ class PieceLoad:
         doesn't have is left out (the label of a prescription number on stock lidding)."""
         name = field.only_with
         return not name or name in self.codes or any(name in f for f in self.facts.values())
+
+    def said_key(self, field: Field) -> tuple[int, ...]:
+        """What a field that isn't a code says here: equal keys, equal words.
+
+        Made of identities, since the pieces of a lot share their facts; so it holds only
+        among fields and loads that are all alive.
+        """
+        key = (id(field), id(self.pharmacy), id(self.patient), id(self.values))
+        if field.what is What.VALUE:
+            names = names_in(field.arg)
+            said = [id(facts.get(name)) for facts in self.facts.values() for name in names]
+            return (*key, *said)
+        return (*key, id(self.lists), self.prints(field))
 
 
 @dataclass(frozen=True)
