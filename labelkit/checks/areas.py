@@ -39,8 +39,11 @@ CHANGES = 12
 """Changes between dark and light along a block's rows, or its columns, from which it may be
 part of a code: half of 56, less what the edge of a code leaves."""
 
-AROUND_MM = 2.0
-"""Room around a suspicious part that is read with it: a code's edge and quiet zone."""
+AROUND_MM = 8.0
+"""Room around a suspicious part that is read with it: the rest of a code partly under text."""
+
+REACH_MM = 15.0
+"""How far beyond an empty cavity a text is read that stands over its edge."""
 
 DENSE = (0.2, 0.8)
 """Share of ink of a block that may belong to a code: about half its modules are dark."""
@@ -79,17 +82,15 @@ def check_safe(view: PageView, page: ManifestPage) -> Iterator[Finding]:
             return
 
 
-def check_empty(
-    view: PageView, page: ManifestPage, manifest: Manifest, strays: Iterable[Seen]
-) -> Iterator[Finding]:
-    """Particulars or codes over cavities that hold no tablet."""
+def check_empty(view: PageView, page: ManifestPage, manifest: Manifest) -> Iterator[Finding]:
+    """Particulars or codes over cavities that hold no tablet, be it with one letter."""
     lots = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "lot"})
     drugs = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "drug"})
-    codes = [(seen, seen.edges(view.raster.dpi)) for seen in strays]
     for place in page.empty:
         box = edges(place.within)
-        found = _particulars(view.content(box).text, lots, drugs, manifest.languages)
-        read = [seen for seen, where in codes if overlap(where, box)]
+        found = _particulars(view, box, lots, drugs, manifest.languages)
+        read = [] if found else symbols.read_in(view.raster, grown(box, AROUND_MM / 2))
+        read = [seen for seen in read if _middle_in(seen.edges(view.raster.dpi), box)]
         if found or read:
             what = short(found) if found else f"a {read[0].symbology}"
             yield sentence(
@@ -104,17 +105,33 @@ def check_empty(
             )
 
 
+def _middle_in(inner: Edges, outer: Edges) -> bool:
+    x, y = (inner[0] + inner[2]) / 2, (inner[1] + inner[3]) / 2
+    return outer[0] <= x <= outer[2] and outer[1] <= y <= outer[3]
+
+
 def _particulars(
-    text: str, lots: Iterable[str], drugs: Iterable[str], languages: tuple[str, ...]
+    view: PageView,
+    box: Edges,
+    lots: Iterable[str],
+    drugs: Iterable[str],
+    languages: tuple[str, ...],
 ) -> str:
-    """The first text that looks like a lot, drug, strength or date; empty where none does."""
-    if not text:
+    """The first text that looks like a lot, drug, strength or date and reaches into the box;
+    empty where none does. A wide text may begin and end outside."""
+    here = set(view.chosen(box).tolist())
+    if not here:
         return ""
+    stream = view.content(grown(box, REACH_MM))
+    text = stream.text
     found = [f for lot in lots for f in values.alike(text, normal(lot))]
     found += [f for drug in drugs for f in values.words_in(text, normal(drug))]
     found += values.amounts_in(text, languages)
     found += values.dates_in(text, languages)
-    return text[found[0].begin : found[0].end] if found else ""
+    for one in found:
+        if not here.isdisjoint(stream.owners[one.begin : one.end]):
+            return text[one.begin : one.end]
+    return ""
 
 
 def check_draft_marks(view: PageView, page: ManifestPage, state: str) -> Iterator[Finding]:

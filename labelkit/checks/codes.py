@@ -32,6 +32,9 @@ WHOLE_DOTS_SLACK = 0.3
 """A symbol may be this much of a dot longer or shorter over its whole length: what
 anti-aliasing leaves of a length in whole dots."""
 
+SQUARE_SLACK = 0.6
+"""Dots by which a symbol's two sides may differ: the slack of each."""
+
 SLACK_MM = 0.1
 """Over a dot of a 300 dpi printer: the snap to the printer's grid."""
 
@@ -219,6 +222,13 @@ def _measures(
             f"has modules of {x_px:.2f} dots at {raster.dpi} dpi, not a whole number",
             "a whole number of dots",
             f"{x_px:.3f}",
+        )
+    if abs(x_px - measured.y_px) * modules > SQUARE_SLACK:
+        yield told.finding(
+            FindingKind.CODE_SIZE,
+            f"has modules of {x_px:.2f} by {measured.y_px:.2f} dots, or ink beside it",
+            "square modules",
+            f"{x_px:.3f} x {measured.y_px:.3f}",
         )
     x_mm = x_px * 25.4 / raster.dpi
     least, most = required.least_x_mm * (1 - RANGE_SLACK), required.most_x_mm * (1 + RANGE_SLACK)

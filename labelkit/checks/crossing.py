@@ -27,6 +27,13 @@ MOST_GAP_EM = 1.0
 SAMPLES = 8
 """Looks along each gap."""
 
+OVER = 0.15
+"""Share of the smaller character's width, and height, over which another text may not lie:
+more than descenders and ascenders of closely set lines share."""
+
+NEIGHBOURS = 3
+"""How far apart in the content characters are that may overlap."""
+
 ROUND_PX = 2
 """Pixels around a glyph's box that are still the glyph's."""
 
@@ -69,6 +76,33 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
     inked = np.zeros(count + 1, dtype=np.bool_)
     inked[pairs + 1] = (grey < DARK).any(axis=1)
     answer[:] = inked[:-1] & (characters.parted | np.roll(inked, 1)[:-1] | inked[1:])
+    return answer
+
+
+def overprinted(characters: Characters) -> NDArray[np.bool_]:
+    """For each character, whether one of another text lies over a good part of it.
+
+    Neighbours in the content may overlap: accents, kerning, parts of one cluster.
+    """
+    answer = np.zeros(len(characters.codes), dtype=np.bool_)
+    sorted_ = np.argsort(characters.boxes[:, 0], kind="stable")
+    boxes = characters.boxes[sorted_]
+    wide, high = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
+    for step in range(1, len(sorted_)):
+        across = boxes[:-step, 2] - boxes[step:, 0]
+        if not (across > 0).any():
+            break
+        first, second = sorted_[:-step], sorted_[step:]
+        down = np.minimum(boxes[:-step, 3], boxes[step:, 3]) - np.maximum(
+            boxes[:-step, 1], boxes[step:, 1]
+        )
+        over = (
+            (np.minimum(across, wide[step:]) > OVER * np.minimum(wide[:-step], wide[step:]))
+            & (down > OVER * np.minimum(high[:-step], high[step:]))
+            & (np.abs(first - second) > NEIGHBOURS)
+        )
+        answer[first[over]] = True
+        answer[second[over]] = True
     return answer
 
 

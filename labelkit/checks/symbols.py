@@ -133,6 +133,8 @@ class Measured:
     """Along the reading direction; 0 where they can't be counted."""
     x_px: float
     """X-dimension in pixels of the raster: dots of a printer of that resolution."""
+    y_px: float
+    """The same down the symbol; of Code 128, the X-dimension again."""
     extent: tuple[float, float, float, float]
     """The symbol's edges in pixels: left, top, right, bottom."""
 
@@ -141,15 +143,15 @@ def measure(seen: Seen, raster: Raster) -> Measured:
     """How many modules a symbol has and how large one is."""
     modules = modules_of(seen, raster)
     x1, y1, x2, y2 = extent(seen, raster)
-    length = x2 - x1
-    if seen.symbology == "code-128":
-        # Only the ends of the bars were measured; their length is the reader's.
-        left, top, right, bottom = seen.box
-        if seen.turn in (90, 270):
-            length, x1, x2 = y2 - y1, left, right
-        else:
-            y1, y2 = top, bottom
-    return Measured(modules, length / modules if modules else 0.0, (x1, y1, x2, y2))
+    if not modules:
+        return Measured(0, 0.0, 0.0, (x1, y1, x2, y2))
+    if seen.symbology != "code-128":
+        return Measured(modules, (x2 - x1) / modules, (y2 - y1) / modules, (x1, y1, x2, y2))
+    # Only the ends of the bars were measured; their length is the reader's.
+    left, top, right, bottom = seen.box
+    if seen.turn in (90, 270):
+        return Measured(modules, (y2 - y1) / modules, (y2 - y1) / modules, (left, y1, right, y2))
+    return Measured(modules, (x2 - x1) / modules, (x2 - x1) / modules, (x1, top, x2, bottom))
 
 
 def bar_height(seen: Seen, measured: Measured, raster: Raster) -> float:

@@ -173,6 +173,13 @@ def _seen(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Fin
             meant,
             "".join(seen for _, seen in shown),
         )
+    if view.overprinted[chosen].any():
+        yield said.finding(
+            FindingKind.TEXT_CROSSED,
+            f"is printed over at {short(_letters(view, chosen[view.overprinted[chosen]]))}",
+            "one text in one place",
+            "another text",
+        )
     if view.unjoined[chosen].any():
         apart = _letters(view, chosen[view.unjoined[chosen]])
         yield said.finding(

@@ -12,7 +12,7 @@ import pypdfium2
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters, read_characters
-from labelkit.checks.crossing import crossed
+from labelkit.checks.crossing import crossed, overprinted
 from labelkit.checks.joining import unjoined
 from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
@@ -38,6 +38,8 @@ class PageView:
     order: Order
     crossed: NDArray[np.bool_]
     """Characters with ink in the gap before them."""
+    overprinted: NDArray[np.bool_]
+    """Characters over which another text lies."""
     unjoined: NDArray[np.bool_]
     """Characters that stand apart from those they must join."""
     explained: NDArray[np.bool_]
@@ -52,7 +54,7 @@ class PageView:
         """Characters with which anything is wrong that is seen of each by itself."""
         seen = self.visibility
         trouble = ~(seen.inked & seen.on_page) | (seen.contrast < LEAST_CONTRAST)
-        trouble |= self.characters.distorted | self.unjoined
+        trouble |= self.characters.distorted | self.unjoined | self.overprinted
         trouble[list(seen.shown)] = True
         return trouble
 
@@ -112,6 +114,7 @@ def view(page: pypdfium2.PdfPage, number: int, dpi: int = DPI) -> PageView:
         visibility=look(characters, raster),
         order=order,
         crossed=crossed(characters, order, raster),
+        overprinted=overprinted(characters),
         unjoined=unjoined(characters, order),
         explained=np.zeros(len(characters.codes), dtype=np.bool_),
     )
