@@ -46,10 +46,10 @@ def ours(tagged: bool = False, known: bool = True) -> Callable[[], bytes]:
     from labelkit.output.pdf import write
     from labelkit.typeset.fitting import fit
     from labelkit.typeset.model import Fitted
-    from labelkit.typeset.shaping import measure, shape
+    from labelkit.typeset.shaping import _buffer, measure, shape
 
     def run() -> bytes:
-        for cache in () if known else (fit, shape, measure):
+        for cache in () if known else (fit, shape, measure, _buffer):
             cache.cache_clear()
         top, items = 20.0, []
         for number, text in enumerate(PARAGRAPHS):

@@ -30,7 +30,10 @@ class Shaped:
     top: float
 
 
+@lru_cache(maxsize=2_000)
 def _buffer(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> hb.Buffer:
+    """HarfBuzz's own result, kept so that a text on one line is shaped once, not first
+    for measuring and again for drawing."""
     buffer = hb.Buffer()
     buffer.add_str(text)
     buffer.direction = "rtl" if rtl else "ltr"
