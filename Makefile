@@ -4,7 +4,7 @@ PYTHON ?= python3.11
 BIN := .venv/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test setup lint check-types floors unit locales lock clean
+.PHONY: demo test setup lint check-types floors unit locales faults lock clean
 
 demo: setup
 	$(BIN)/labelkit demo --out demo
@@ -36,6 +36,10 @@ unit:
 # Bring every catalog in step with the statements; report words and signatures side by side.
 locales: setup
 	$(BIN)/python -m labelkit.wording.maintenance
+
+# The whole campaign of injected faults: about a quarter of an hour.
+faults: setup
+	$(BIN)/python tools/faults.py
 
 # Resolve anew and write the locked environment (names and versions only).
 lock:
