@@ -13,7 +13,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.results import NotMade, Result
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.derive import Heading, derive
-from labelkit.manifest.model import Manifest, RequiredText
+from labelkit.manifest.model import Manifest, Place, RequiredText
 from labelkit.records.reading import read_workspace
 from labelkit.rules.model import Requirement
 
@@ -30,7 +30,9 @@ class Reason(Result):
     says: str
     """The words in the language they are printed in; empty for codes and pictures."""
     where: str
-    """Page, piece, area and millimetres of the first of its places, and how many there are."""
+    """Page, piece and area of the first of its places, and how many more there are."""
+    millimetres: str
+    """Place and size of that area on its page; empty for what flows, codes and pictures."""
     least_size: str
     source: str
 
@@ -67,7 +69,7 @@ def _reason(layout: Layout, manifest: Manifest, requirement: Requirement) -> Rea
         (number, text)
         for number, page in enumerate(manifest.pages, start=1)
         for text in page.texts
-        if text.origin == requirement.satisfied_by
+        if text.origin == requirement.satisfied_by and _is_in(text.area, requirement.place)
     ]
     flowing = [
         (flow.document, text)
@@ -83,9 +85,15 @@ def _reason(layout: Layout, manifest: Manifest, requirement: Requirement) -> Rea
         met_by=requirement.satisfied_by,
         says=says,
         where=_where(layout, manifest, requirement, places, flowing),
+        millimetres=_millimetres(places[0][1].within) if places else "",
         least_size=_size(requirement),
         source=requirement.source,
     )
+
+
+def _is_in(area: str, place: str) -> bool:
+    """Whether an area of that id is a part of that kind: cells and bands are named so."""
+    return place not in ("cell", "band") or area.startswith(place)
 
 
 def _where(
@@ -97,12 +105,8 @@ def _where(
 ) -> str:
     if places:
         page, text = places[0]
-        box = text.within
         more = f", and {len(places) - 1} more" if len(places) > 1 else ""
-        return (
-            f"page {page}, piece {text.piece}, {text.area}, {box.w_mm:g} × {box.h_mm:g} mm "
-            f"at {box.x_mm:g}, {box.y_mm:g} mm{more}"
-        )
+        return f"page {page}, piece {text.piece}, {text.area}{more}"
     if flowing:
         return f"in the text of the {flowing[0][0]}"
     kind, _, name = requirement.satisfied_by.partition(":")
@@ -110,6 +114,10 @@ def _where(
         codes = [code for page in manifest.pages for code in page.codes if code.name == name]
         return f"{len(codes)} codes" if codes else ""
     return f"drawn on {layout.name}"
+
+
+def _millimetres(box: Place) -> str:
+    return f"{box.w_mm:g} × {box.h_mm:g} mm at {box.x_mm:g}, {box.y_mm:g} mm"
 
 
 def _size(requirement: Requirement) -> str:
