@@ -4,12 +4,23 @@ A leaflet's text may stand in any of its panels, but in the order in which it is
 warning after the step it belongs to is another leaflet.
 """
 
+from collections.abc import Iterator
+
+import numpy as np
+
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
-from labelkit.checks.places import edges, place_of
+from labelkit.checks.places import edges, millimetres, place_of
 from labelkit.checks.texts import judge, short
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import Manifest, RequiredFlow, RequiredText
+
+FLUSH_MM = 1.2
+"""How far inside the corner of its place print may begin: side bearings, the space over the
+first line, a centred line that isn't quite full."""
+
+DARK = 128
+"""Grey level below which a pixel is ink."""
 
 
 class Flows:
@@ -34,7 +45,7 @@ class Flows:
 
     def _check(self, flow: RequiredFlow) -> list[Finding]:
         """Findings of one document: what is missing, out of order, or wrong where it stands."""
-        findings: list[Finding] = []
+        findings = list(self._shifted(flow))
         at = (0, 0)
         for text in flow.texts:
             places = self._places(flow, text)
@@ -49,6 +60,31 @@ class Flows:
             findings += self._judged(flow, text, link, occurrence)
             at = (link, occurrence.end if occurrence.stream == 0 else 0)
         return findings
+
+    def _shifted(self, flow: RequiredFlow) -> Iterator[Finding]:
+        """Print that doesn't begin at the corner of each place in which the document flows.
+
+        A sheet printed smaller, or moved, keeps every text and may have no code to measure.
+        """
+        for link in flow.chain:
+            view = self.views[link.page]
+            box = edges(link.within)
+            ink = view.raster.crop(box) < DARK
+            if not ink.any():
+                continue
+            columns, rows = np.nonzero(ink.any(axis=0))[0], np.nonzero(ink.any(axis=1))[0]
+            backward = bool(view.order.backward[view.chosen(box)].any())
+            side = len(ink[0]) - 1 - int(columns[-1]) if backward else int(columns[0])
+            off = millimetres(max(side, int(rows[0])), view.raster.dpi)
+            if off > FLUSH_MM:
+                yield sentence(
+                    FindingKind.PRINT_SHIFTED,
+                    view.number,
+                    f"the {flow.document} begins {off:.1f} mm inside its place: moved or smaller",
+                    expected=f"{FLUSH_MM:g} mm or less",
+                    found=f"{off:.2f} mm",
+                    where=link.within,
+                )
 
     def _places(self, flow: RequiredFlow, text: RequiredText) -> list[tuple[int, int, Occurrence]]:
         """Every occurrence with its link and its beginning, in the chain's order."""

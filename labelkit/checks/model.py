@@ -42,6 +42,7 @@ class FindingKind(StrEnum):
     FONT_NOT_EMBEDDED = "font-not-embedded"
     ACTIVE_CONTENT = "active-content"
     METADATA = "metadata"
+    PRINT_SHIFTED = "print-shifted"
     PRINT_SCALING = "print-scaling"
     SCAN_CROOKED = "scan-crooked"
     SCAN_SCALED = "scan-scaled"

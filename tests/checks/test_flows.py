@@ -4,6 +4,7 @@ import io
 from dataclasses import replace
 
 import pikepdf
+import pytest
 from checked_sheets import Place, Sheet, Words, good_page, manifest, text
 
 from labelkit.checks.model import Finding
@@ -11,8 +12,8 @@ from labelkit.checks.model import FindingKind as K
 from labelkit.checks.reading_back import check
 from labelkit.manifest.model import Link, Manifest, RequiredFlow
 
-LEFT = Place(x_mm=20.0, y_mm=20.0, w_mm=80.0, h_mm=60.0)
-RIGHT = Place(x_mm=110.0, y_mm=20.0, w_mm=80.0, h_mm=60.0)
+LEFT = Place(x_mm=21.8, y_mm=26.0, w_mm=80.0, h_mm=60.0)
+RIGHT = Place(x_mm=111.8, y_mm=27.0, w_mm=80.0, h_mm=60.0)
 NOWHERE = Place(x_mm=0, y_mm=0, w_mm=0, h_mm=0)
 SAID = ("What this is", "Never with nitrates", "Peel it open", "Yes", "Store it dry", "Yes")
 
@@ -109,7 +110,7 @@ def test_a_chain_may_cross_pages() -> None:
     first, second = leaflet(), leaflet()
     first.words, second.words = first.words[:5], second.words[5:]
     assert check(two_pages(first, second), wanted(pages=2), read_in=2026).ok
-    second.words[0] = replace(second.words[0], size=5)
+    second.words[1] = replace(second.words[1], size=5)
     findings = check(two_pages(first, second), wanted(pages=2), read_in=2026).findings
     assert [(f.kind, f.page) for f in findings] == [(K.TEXT_SMALL, 2)]
 
@@ -124,3 +125,21 @@ def two_pages(first: Sheet, second: Sheet) -> bytes:
         one.pages.extend(two.pages)
         one.save(out)
     return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "moved",
+    [
+        (0.97, 0, 0, 0.97, 9.2, 11.9),
+        (1, 0, 0, 1, 4.3, 0),
+        (1, 0, 0, 1, 0, -4.3),
+        (1, 0, 0, 1, -4.3, 0),
+    ],
+)
+def test_print_that_is_moved_or_smaller_is_told(
+    moved: tuple[float, float, float, float, float, float],
+) -> None:
+    """97 % about the middle, and 1.5 mm to either side or down, without any code to measure."""
+    sheet = replace(leaflet(), transform=moved)
+    kinds = {f.kind for f in found(sheet)}
+    assert kinds & {K.PRINT_SHIFTED, K.TEXT_OUTSIDE, K.TEXT_MISSING}

@@ -243,6 +243,7 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.SCAN_CROOKED,
         K.SCAN_SCALED,
         K.TEXT_UNJOINED,
+        K.PRINT_SHIFTED,
     }
     assert {kind for _, kind in DAMAGES.values()} | elsewhere == set(K)
 
