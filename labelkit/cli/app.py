@@ -5,7 +5,17 @@ from typing import Annotated
 import typer
 
 from labelkit import __version__
-from labelkit.cli import exchanging, explaining, languages, layouts, making, planning, printing, wording
+from labelkit.cli import (
+    directions,
+    exchanging,
+    explaining,
+    languages,
+    layouts,
+    making,
+    planning,
+    printing,
+    wording,
+)
 from labelkit.cli.showing import out
 
 app = typer.Typer(
@@ -39,6 +49,7 @@ app.command("check")(making.check)
 app.command("print")(printing.print_)
 app.command("plan")(planning.plan)
 app.command("explain")(explaining.explain)
+app.command("directions")(directions.directions)
 app.command("new")(making.new)
 app.command("import")(exchanging.import_)
 app.command("export")(exchanging.export)

@@ -205,3 +205,19 @@ def test_one_prescription_gives_what_all_would_give(records: Path, tmp_path: Pat
         made = json.loads(call("make", records, *words, "--out", out, "--json")[1])["made"]
         digests.append(next(m["sha256"] for m in made if m["file"] == "lidding-rx104327.pdf"))
     assert digests[0] == digests[1]
+
+
+def test_short_directions_are_said_back(records: Path) -> None:
+    """Trade shorthand becomes the plain sentence; an unknown word or a passed limit stops it."""
+    of = ("--for", "tadalafil", "--strength", "5 mg", "--in", records)
+    written = "1 tab SL 30-60 min before activity, max 1/24 h, for erection"
+    status, said, told = call("directions", written, *of, "--json")
+    assert status == 0, told
+    assert "under your tongue" in json.loads(said)["sentences"]["en"]
+    status, _, told = call("directions", written.replace("tab", "frob"), *of)
+    assert status == 1
+    assert "frob" in told
+    status, _, told = call("directions", written.replace("1 tab", "5 tab"), *of)
+    assert status == 1
+    assert "limit" in told
+    assert call("directions", written, "--for", "x", "--strength", "5 mg", "--in", records)[0] == 2

@@ -1,0 +1,58 @@
+"""Short directions, as prescribers write them, echoed as the sentence the patient will read."""
+
+from pathlib import Path
+
+from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
+from labelkit.jobs.desk import voice
+from labelkit.jobs.results import Result
+from labelkit.records.model import Directions
+from labelkit.records.reading import read_workspace
+from labelkit.rules.directions import read_directions
+from labelkit.rules.limits import judge_directions
+from labelkit.rules.places import At
+from labelkit.wording.directions import sentence
+
+
+class Echo(Result):
+    """What was read: nothing is recorded until a person confirms it."""
+
+    written: str
+    sentences: dict[str, str]
+    """Language → the plain sentence."""
+    directions: Directions
+    implied: tuple[str, ...]
+    """What followed without being written."""
+
+
+def echo(folder: Path, written: str, preparation_id: str, strength: str) -> Echo:
+    """Read short directions for one of the workspace's preparations.
+
+    Raises RecordsRefused, RuleRefused (with the first word not understood, or a limit that
+    is passed) and WordingRefused.
+    """
+    workspace = read_workspace(folder)
+    known = {p.id: p for p in workspace.preparations}
+    if preparation_id not in known:
+        wrong = f"there is no preparation {preparation_id!r}"
+        mend = f"name one of {', '.join(sorted(known))}"
+        raise RecordsRefused([Fault("command line", "", "--for", wrong, mend)])
+    preparation = known[preparation_id]
+    strengths = [s.label for s in preparation.strengths]
+    if strength not in strengths:
+        wrong = f"{preparation_id} has no strength {strength!r}"
+        mend = f"name one of {', '.join(strengths)}"
+        raise RecordsRefused([Fault("command line", "", "--strength", wrong, mend)])
+    at = At("directions", "", "")
+    reading = read_directions(written, preparation, at)
+    faults = judge_directions(preparation, strength, reading.directions, at)
+    if faults:
+        raise RuleRefused(faults)
+    return Echo(
+        written=written,
+        sentences={
+            language: sentence(reading.directions, voice(workspace, language)).text
+            for language in workspace.pharmacy.languages
+        },
+        directions=reading.directions,
+        implied=reading.implied,
+    )
