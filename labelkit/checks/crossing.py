@@ -34,6 +34,9 @@ more than descenders and ascenders of closely set lines share."""
 NEIGHBOURS = 3
 """How far apart in the content characters are that may overlap."""
 
+SYLLABLE = 12
+"""The same in scripts whose syllables are stacked from many characters."""
+
 ROUND_PX = 2
 """Pixels around a glyph's box that are still the glyph's."""
 
@@ -58,7 +61,7 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
     gaps = order.starts[1:] - order.ends[:-1]
     low = np.maximum(order.near[1:], order.near[:-1])
     high = np.minimum(order.far[1:], order.far[:-1])
-    joined = np.fromiter((_is_joined(c) for c in characters.codes), np.bool_, count)
+    joined = np.fromiter((is_joined(c) for c in characters.codes), np.bool_, count)
     looked = (
         (gaps * px >= LEAST_GAP_PX)
         & (gaps <= MOST_GAP_EM * order.em[1:])
@@ -82,9 +85,12 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
 def overprinted(characters: Characters) -> NDArray[np.bool_]:
     """For each character, whether one of another text lies over a good part of it.
 
-    Neighbours in the content may overlap: accents, kerning, parts of one cluster.
+    Neighbours in the content may overlap: accents, kerning. Characters that share one glyph
+    share its box.
     """
     answer = np.zeros(len(characters.codes), dtype=np.bool_)
+    joined = np.fromiter((is_joined(c) for c in characters.codes), np.bool_, len(answer))
+    near = np.where(joined, SYLLABLE, NEIGHBOURS)
     sorted_ = np.argsort(characters.boxes[:, 0], kind="stable")
     boxes = characters.boxes[sorted_]
     wide, high = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
@@ -99,7 +105,8 @@ def overprinted(characters: Characters) -> NDArray[np.bool_]:
         over = (
             (np.minimum(across, wide[step:]) > OVER * np.minimum(wide[:-step], wide[step:]))
             & (down > OVER * np.minimum(high[:-step], high[step:]))
-            & (np.abs(first - second) > NEIGHBOURS)
+            & (np.abs(first - second) > near[first])
+            & (boxes[:-step] != boxes[step:]).any(axis=1)
         )
         answer[first[over]] = True
         answer[second[over]] = True
@@ -178,6 +185,7 @@ def _sampled(
 
 
 @lru_cache(maxsize=4096)
-def _is_joined(character: str) -> bool:
+def is_joined(character: str) -> bool:
+    """Whether a character belongs to a script whose letters join, or change with neighbours."""
     point = ord(character)
     return any(low <= point <= high for low, high in _JOINED)

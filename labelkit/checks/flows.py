@@ -5,15 +5,22 @@ warning after the step it belongs to is another leaflet.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
-from labelkit.checks.places import edges, millimetres, place_of
+from labelkit.checks.places import Edges, edges, millimetres, place_of
 from labelkit.checks.texts import judge, short
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import Manifest, RequiredFlow, RequiredText
+
+_BACKWARD = frozenset(("ar", "fa", "he", "ur", "ps", "yi"))
+"""Languages whose rows are read from right to left (CLDR, character order)."""
+
+ROW_SHARE = 0.5
+"""Share of the lower of two texts' heights from which they stand in one row."""
 
 FLUSH_MM = 1.2
 """How far inside the corner of its place print may begin: side bearings, the space over the
@@ -46,19 +53,17 @@ class Flows:
     def _check(self, flow: RequiredFlow) -> list[Finding]:
         """Findings of one document: what is missing, out of order, or wrong where it stands."""
         findings = list(self._shifted(flow))
-        at = (0, 0)
+        last: _Spot | None = None
         for text in flow.texts:
-            places = self._places(flow, text)
-            later = [p for p in places if p[:2] >= at]
-            if not places:
+            spots = self._spots(flow, text)
+            later = [spot for spot in spots if last is None or spot.follows(last)]
+            if not spots:
                 findings.append(_missing(flow, text))
-                continue
-            if not later:
-                findings.append(self._out_of_order(flow, text, places[0][2], places[0][0]))
-                continue
-            link, _, occurrence = later[0]
-            findings += self._judged(flow, text, link, occurrence)
-            at = (link, occurrence.end if occurrence.stream == 0 else 0)
+            elif not later:
+                findings.append(self._out_of_order(flow, text, spots[0]))
+            else:
+                last = min(later, key=_Spot.place)
+                findings += self._judged(flow, text, last)
         return findings
 
     def _shifted(self, flow: RequiredFlow) -> Iterator[Finding]:
@@ -86,44 +91,71 @@ class Flows:
                     where=link.within,
                 )
 
-    def _places(self, flow: RequiredFlow, text: RequiredText) -> list[tuple[int, int, Occurrence]]:
-        """Every occurrence with its link and its beginning, in the chain's order."""
+    def _spots(self, flow: RequiredFlow, text: RequiredText) -> list["_Spot"]:
+        """Every place of the chain where a text stands."""
         return [
-            (number, found.begin if found.stream == 0 else 1 << 30, found)
+            _Spot(
+                number,
+                _box(self.views[link.page], found),
+                text.language.split("-")[0] in _BACKWARD,
+                found,
+            )
             for number, link in enumerate(flow.chain)
             for found in self.views[link.page].find(text.text, edges(link.within))
         ]
 
-    def _judged(
-        self, flow: RequiredFlow, text: RequiredText, link: int, occurrence: Occurrence
-    ) -> list[Finding]:
-        place = flow.chain[link]
-        view = self.views[place.page]
-        view.explained[list(occurrence.characters)] = True
-        page = self.manifest.pages[place.page]
-        return judge(view, page, text, edges(place.within), occurrence)
+    def _judged(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> list[Finding]:
+        link = flow.chain[spot.link]
+        view = self.views[link.page]
+        view.explained[list(spot.occurrence.characters)] = True
+        page = self.manifest.pages[link.page]
+        return judge(view, page, text, edges(link.within), spot.occurrence)
 
-    def _out_of_order(
-        self, flow: RequiredFlow, text: RequiredText, occurrence: Occurrence, link: int
-    ) -> Finding:
-        view = self.views[flow.chain[link].page]
-        boxes = view.characters.boxes[list(occurrence.characters)]
+    def _out_of_order(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> Finding:
         return sentence(
             FindingKind.TEXT_ORDER,
-            view.number,
+            flow.chain[spot.link].page + 1,
             f"{text.id} {short(text.text)} stands too early in the {flow.document}",
             expected="the document's own order",
             found="an earlier place",
             piece=text.piece,
-            where=place_of(
-                (
-                    float(boxes[:, 0].min()),
-                    float(boxes[:, 1].min()),
-                    float(boxes[:, 2].max()),
-                    float(boxes[:, 3].max()),
-                )
-            ),
+            where=place_of(spot.box),
         )
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where a text of a document stands."""
+
+    link: int
+    """Place in the chain."""
+    box: Edges
+    backward: bool
+    """Whether its rows are read from right to left."""
+    occurrence: Occurrence
+
+    def place(self) -> tuple[int, float, float]:
+        """A key that sorts spots as they are read."""
+        return (self.link, self.box[1], -self.box[2] if self.backward else self.box[0])
+
+    def follows(self, other: "_Spot") -> bool:
+        """Whether this is read after the other: farther along the chain, in the same row farther
+        along it, or below."""
+        if self.link != other.link:
+            return self.link > other.link
+        shared = min(self.box[3], other.box[3]) - max(self.box[1], other.box[1])
+        lower = min(self.box[3] - self.box[1], other.box[3] - other.box[1])
+        if shared > ROW_SHARE * lower:
+            if self.backward:
+                return self.box[2] < other.box[2]
+            return self.box[0] > other.box[0]
+        return self.box[1] > other.box[1]
+
+
+def _box(view: PageView, occurrence: Occurrence) -> Edges:
+    boxes = view.characters.boxes[list(occurrence.characters)]
+    low, high = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
+    return (low[0], low[1], high[2], high[3])
 
 
 def _missing(flow: RequiredFlow, text: RequiredText) -> Finding:

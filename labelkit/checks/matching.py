@@ -38,8 +38,6 @@ class Occurrence:
     begin: int
     end: int
     """Span in the stream it was found in."""
-    stream: int = 0
-    """0: found in content order; else by position, and the span can't be compared with one."""
 
 
 def occurrences(stream: Stream, wanted: str) -> Iterator[Occurrence]:
@@ -84,7 +82,7 @@ def _loose(stream: Stream, wanted: str) -> Iterator[Occurrence]:
                 stream.text[places[begin + k] + 1 : places[begin + k + 1]],
                 wanted[targets[k] + 1 : targets[k + 1]],
                 target[k],
-                target[k + 1],
+                target[k + 1 : k + 3],
             )
             for k in range(len(target) - 1)
         ):
@@ -95,7 +93,7 @@ def _with_hyphen(text: str, end: int, wanted: str) -> int:
     return end + 1 if wanted[-1:] == "-" and text[end : end + 1] in ("-", SOFT) else end
 
 
-def _same_join(page: str, wanted: str, left: str, right: str) -> bool:
+def _same_join(page: str, wanted: str, left: str, after: str) -> bool:
     """Whether what joins two characters on the page may stand for what joins them in the text.
 
     On the page a soft hyphen is one at a line's end, with the line's break after it.
@@ -105,21 +103,24 @@ def _same_join(page: str, wanted: str, left: str, right: str) -> bool:
     bare = page.replace(SPACE, "")
     if wanted == "":
         hyphenated = page in ("- ", SOFT + SPACE, SOFT)
-        return hyphenated or (bare == "" and _may_break(left, right))
+        return hyphenated or (bare == "" and _may_break(left, after))
     if wanted == SPACE:
         return False
     return bare.replace(SOFT, "-") == wanted.replace(SPACE, "")
 
 
-def _may_break(left: str, right: str) -> bool:
-    """Whether a line may end between two characters that have no space between them."""
-    if left.isdigit() and right.isdigit():
+def _may_break(left: str, after: str) -> bool:
+    """Whether white space may stand between a character and what comes after it, where the
+    text has none: a line's end, or a gap beside a bracket that readers of right-to-left lines
+    put in. Never inside a number or a word."""
+    right, beyond = after[0], after[1:]
+    if left.isdigit() and right in _INSIDE_NUMBERS:
+        return not beyond.isdigit()
+    if left in _INSIDE_NUMBERS and right.isdigit():
         return False
-    return (
-        left in _BREAK_AFTER
-        or not (_is_word(left) or _is_word(right))
-        or (_has_no_spaces(left) or _has_no_spaces(right))
-    )
+    if left in _BREAK_AFTER or _has_no_spaces(left) or _has_no_spaces(right):
+        return not (left.isdigit() and right.isdigit())
+    return not (_is_word(left) and _is_word(right))
 
 
 def _stands_alone(text: str, begin: int, end: int) -> bool:

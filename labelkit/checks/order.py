@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters
-from labelkit.checks.streams import is_right_to_left
+from labelkit.checks.streams import is_left_to_right, is_right_to_left
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 
 BACK_EM = 0.45
@@ -37,6 +37,11 @@ class Order:
         self.far = np.select(turns, [-left, -top, right], bottom)
         self.em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
         self.parted = characters.parted
+        self.ahead = np.fromiter(
+            (is_left_to_right(c[:1]) for c in characters.codes),
+            dtype=np.bool_,
+            count=len(characters.codes),
+        )
         self.backward = np.fromiter(
             (is_right_to_left(c[:1]) for c in characters.codes),
             dtype=np.bool_,
@@ -76,7 +81,9 @@ class Order:
             return bool(self._forward(first, second).all())
         em = np.maximum(self.em[first], self.em[second])
         right_to_left = self.backward[first] & self.backward[second]
-        free = (self.backward[first] != self.backward[second]) | self.parted[second]
+        left_to_right = self.ahead[first] & self.ahead[second]
+        # Brackets and other signs go with what is around them.
+        free = ~(right_to_left | left_to_right) | self.parted[second]
         forward = self.starts[second] - self.starts[first]
         backward = self.ends[first] - self.ends[second]
         ahead = np.where(right_to_left, backward, forward) >= -BACK_EM * em

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from unicodedata import bidirectional, category, normalize
+from unicodedata import bidirectional, category, combining, normalize
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,7 +77,7 @@ def in_content_order(characters: Characters, chosen: Sequence[int] | NDArray[np.
             _space(pieces, owners)
         _add(pieces, owners, characters, index)
         last = index
-    return Stream("".join(pieces), tuple(owners))
+    return _stream(pieces, owners)
 
 
 def by_position(
@@ -98,6 +98,29 @@ def by_position(
             if previous >= 0 and _apart(characters, previous, index):
                 _space(pieces, owners)
             _add(pieces, owners, characters, index)
+    return _stream(pieces, owners)
+
+
+def _stream(pieces: list[str], owners: list[int]) -> Stream:
+    """The stream of single characters, with marks on one letter in canonical order.
+
+    A page may give them in any order; decomposed text is only equal in this one (Unicode
+    Standard Annex 15, canonical ordering).
+    """
+    text = "".join(pieces)
+    if text.isascii():
+        return Stream(text, tuple(owners))
+    classes = [combining(c) for c in pieces]
+    start = 0
+    while start < len(pieces):
+        end = start
+        while end < len(pieces) and classes[end]:
+            end += 1
+        if end - start > 1:
+            order = sorted(range(start, end), key=classes.__getitem__)
+            pieces[start:end] = [pieces[i] for i in order]
+            owners[start:end] = [owners[i] for i in order]
+        start = max(end, start + 1)
     return Stream("".join(pieces), tuple(owners))
 
 
@@ -148,9 +171,16 @@ def _same_line(
     return low <= middle <= high
 
 
+@lru_cache(maxsize=4096)
 def is_right_to_left(character: str) -> bool:
     """Whether a character belongs to a script written from right to left."""
     return bidirectional(character) in _RIGHT_TO_LEFT
+
+
+@lru_cache(maxsize=4096)
+def is_left_to_right(character: str) -> bool:
+    """Whether a character is a letter written from left to right, or a digit."""
+    return bidirectional(character) in _LEFT_TO_RIGHT
 
 
 def _logical(characters: Characters, line: list[int], joined: bool) -> list[int]:

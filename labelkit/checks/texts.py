@@ -59,6 +59,8 @@ def check_text(
 ) -> list[Finding]:
     """Findings of one text: none if one of its occurrences is right in every way."""
     found = view.find(required.text, within)
+    if not found and required.instead:
+        found = view.find(required.instead, within)
     if not found:
         return [_missing(view, required, within)]
     worst: list[Finding] = []

@@ -4,7 +4,7 @@ Made once per page; everything else asks it. Holds no opinion.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -86,12 +86,8 @@ class PageView:
     def find(self, text: str, box: Edges) -> list[Occurrence]:
         """Every place in the box where the text stands, first by content, else by position."""
         wanted = normal(text)
-        for number, stream in enumerate(self._streams(box)):
-            found = [
-                replace(o, stream=number) if number else o
-                for o in occurrences(stream, wanted)
-                if self.order.reads(o.characters)
-            ]
+        for stream in self._streams(box):
+            found = [o for o in occurrences(stream, wanted) if self.order.reads(o.characters)]
             if found:
                 return found
         return []

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters
+from labelkit.checks.crossing import is_joined
 from labelkit.checks.places import pixels
 from labelkit.checks.raster import LUMINANCE, Raster
 from labelkit.checks.shapes import SIDE, other_shapes
@@ -214,6 +215,7 @@ def _strange(
 
     Compared on a coarse grid of mean shades, and those that differ again on all pixels:
     where a glyph falls between pixels moves its edges by up to one, which is no difference.
+    Letters that change with their neighbours aren't compared.
     """
     dark, light = levels
     side = SAMPLES // BLOCKS
@@ -234,7 +236,8 @@ def _strange(
         strict=True,
     )
     for index, key in enumerate(keys):
-        groups.setdefault(key, []).append(index)
+        if not is_joined(key[0]):
+            groups.setdefault(key, []).append(index)
     strange = np.zeros(len(characters.codes), dtype=np.bool_)
     for members in groups.values():
         if len(members) >= LIKES:
