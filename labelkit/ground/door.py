@@ -1,6 +1,6 @@
-"""The one door to the outside: files, packaged data, the cache folder and the clock.
+"""The one door to the outside: files, the cache folder, other programs, the clock.
 
-Nothing else in labelkit opens a file or asks the time, so that the same arguments
+Nothing else in labelkit opens a file, starts a program or asks the time, so that the same arguments
 give the same bytes, and so that every file it writes is written one way: beside its
 place first, flushed, then moved in.
 """
@@ -9,9 +9,10 @@ import fcntl
 import hashlib
 import os
 import shutil
+import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import cache
@@ -117,6 +118,31 @@ def locked(path: Path) -> Iterator[None]:
 def copy_tree(source: Path, to: Path) -> None:
     """Copy a folder and all in it. Raises OSError (shutil.Error among them)."""
     shutil.copytree(source, to, dirs_exist_ok=True)
+
+
+@contextmanager
+def lent(folder: Path, data: bytes) -> Iterator[Path]:
+    """`data` as a private file in `folder` for as long as the block lasts. Raises OSError."""
+    part = write_part(folder, data)
+    try:
+        yield part
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def ask_program(words: Sequence[str], timeout_s: float) -> bytes:
+    """What another program writes on its standard output, whatever its exit status.
+
+    It is started without a shell and has no input. Raises FileNotFoundError where there is no
+    such program, another OSError where it can't be run, and TimeoutError after `timeout_s`.
+    """
+    try:
+        done = subprocess.run(
+            words, stdin=subprocess.DEVNULL, capture_output=True, check=False, timeout=timeout_s
+        )
+    except subprocess.TimeoutExpired as error:
+        raise TimeoutError(f"no answer within {timeout_s:g} s") from error
+    return done.stdout
 
 
 def today() -> date:

@@ -17,18 +17,27 @@ def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
 
     Raises CheckRefused when a file can't be read, or isn't a manifest.
     """
-    beside = manifest or pdf.with_name(pdf.name.removesuffix(".pdf") + MANIFEST)
-    data = _read(pdf, "name a PDF that is there and may be read")
-    stated = _read(beside, "give the manifest that was written with it: --manifest FILE")
+    data = read(pdf, "name a PDF that is there and may be read")
+    return check(data, manifest_of(manifest or beside(pdf, MANIFEST)))
+
+
+def beside(pdf: Path, suffix: str) -> Path:
+    """The companion of a PDF that ends in `suffix`."""
+    return pdf.with_name(pdf.name.removesuffix(".pdf") + suffix)
+
+
+def manifest_of(path: Path) -> Manifest:
+    """The manifest in a file. Raises CheckRefused."""
+    stated = read(path, "give the manifest that was written with it: --manifest FILE")
     try:
-        parsed = Manifest.model_validate_json(stated)
+        return Manifest.model_validate_json(stated)
     except ValidationError as error:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
         raise CheckRefused(
             [
                 Fault(
-                    str(beside),
+                    str(path),
                     "",
                     place,
                     f"this isn't a manifest of labelkit's: {first['msg']}",
@@ -36,10 +45,10 @@ def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
                 )
             ]
         ) from error
-    return check(data, parsed)
 
 
-def _read(path: Path, mend: str) -> bytes:
+def read(path: Path, mend: str) -> bytes:
+    """A file's bytes. Raises CheckRefused with `mend`."""
     try:
         return door.read_bytes(path)
     except OSError as error:

@@ -19,7 +19,7 @@ BANNED_ATTRIBUTES = {
 ALLOWED = {("checks/structure.py", "read_bytes"): "a PDF object's stream, not a file"}
 
 BANNED_NAMES = {"open": "files are opened by the door", "input": "questions belong to the face"}
-BANNED_MODULES = {"random", "secrets", "uuid", "time", "shutil", "tempfile", "fcntl"}
+BANNED_MODULES = {"random", "secrets", "uuid", "time", "shutil", "tempfile", "fcntl", "subprocess"}
 
 
 def modules() -> list[Path]:

@@ -1,0 +1,105 @@
+"""A released file to the printer, the same bytes that were checked.
+
+Sends nothing else: a draft, a file that changed since it was checked, or one that doesn't pass
+the check again now, is refused. It is checked right before it is sent, from its manifest, and
+the bytes that were checked are the bytes that go.
+"""
+
+import hashlib
+import io
+import json
+from pathlib import Path
+
+import pikepdf
+
+from labelkit.checks.reading_back import check
+from labelkit.ground.errors import CheckRefused, Fault
+from labelkit.jobs import ipp
+from labelkit.jobs.checking import beside, manifest_of, read
+from labelkit.jobs.making import refuse_unless_ok
+from labelkit.jobs.publishing import CHECK, MANIFEST
+from labelkit.jobs.results import Result
+from labelkit.manifest.model import Manifest
+
+SIDES = {
+    "/DuplexFlipLongEdge": "two-sided-long-edge",
+    "/DuplexFlipShortEdge": "two-sided-short-edge",
+}
+"""What the file says of its sides (ISO 32000-1, table 150) in IPP's words (RFC 8011, 5.2.8)."""
+
+
+class Printed(Result):
+    """What a printer took."""
+
+    file: str
+    to: str
+    job: int
+    pages: int
+    width_mm: float
+    height_mm: float
+    sides: str
+    sha256: str
+    second_check: str = "not second-checked"
+
+
+def print_file(pdf: Path, uri: str) -> Printed:
+    """Send a released file to an IPP printer: one copy, actual size, on its stock.
+
+    Raises CheckRefused where the file isn't released, isn't the one that was checked, or
+    doesn't pass now; PrinterRefused where the printer can't do it or says no.
+    """
+    ipp.refuse_bad_address(uri)
+    data = read(pdf, "name a PDF that is there and may be read")
+    manifest = manifest_of(beside(pdf, MANIFEST))
+    _refuse_draft(pdf, manifest)
+    digest = hashlib.sha256(data).hexdigest()
+    _refuse_changed(pdf, digest)
+    refuse_unless_ok(check(data, manifest), pdf.stem)
+    ticket = _ticket(data, manifest)
+    dpi = ipp.resolution(uri, pdf.parent, ticket)
+    return Printed(
+        file=str(pdf),
+        to=ipp.shown(uri),
+        job=ipp.send(uri, pdf.parent, data, ticket, dpi),
+        pages=len(manifest.pages),
+        width_mm=ticket.width_mm,
+        height_mm=ticket.height_mm,
+        sides=ticket.sides,
+        sha256=digest,
+    )
+
+
+def _refuse_draft(pdf: Path, manifest: Manifest) -> None:
+    if manifest.state != "made":
+        wrong = f"this is a {manifest.state}, and drafts are never printed"
+        mend = "accept its wording (labelkit wording) and make it again"
+        raise CheckRefused([Fault(str(pdf), "", "state", wrong, mend)])
+
+
+def _refuse_changed(pdf: Path, digest: str) -> None:
+    """Raise CheckRefused unless the check beside the file is of these very bytes."""
+    path = beside(pdf, CHECK)
+    mend = "make the file again; print only what labelkit made and checked, unchanged"
+    try:
+        stated = json.loads(read(path, mend))
+    except ValueError as error:
+        raise CheckRefused([Fault(str(path), "", "", "isn't JSON", mend)]) from error
+    if not isinstance(stated, dict) or stated.get("sha256") != digest:
+        wrong = "the file has changed since it was checked"
+        raise CheckRefused([Fault(str(pdf), "", "sha256", wrong, mend)])
+
+
+def _ticket(data: bytes, manifest: Manifest) -> ipp.Ticket:
+    """What the file needs of the printer; all its pages are of one stock."""
+    with pikepdf.open(io.BytesIO(data)) as document:
+        preferences = document.Root.get("/ViewerPreferences", pikepdf.Dictionary())
+        duplex = str(preferences.get("/Duplex", ""))
+    width_mm, height_mm = sorted((manifest.pages[0].width_mm, manifest.pages[0].height_mm))
+    codes = [code.dpi for page in manifest.pages for code in page.codes]
+    return ipp.Ticket(
+        name=f"labelkit {manifest.artwork}",
+        width_mm=width_mm,
+        height_mm=height_mm,
+        sides=SIDES.get(duplex, "one-sided"),
+        dpi=max(codes, default=0),
+    )

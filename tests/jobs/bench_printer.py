@@ -1,0 +1,159 @@
+"""A real IPP Everywhere printer (CUPS's ippeveprinter) on loopback, and CUPS's filters."""
+
+import os
+import shutil
+import socket
+import struct
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+FILTERS = Path("/usr/lib/cups/filter")
+TOOLS = ("ippeveprinter", "ipptool", "dbus-daemon", "gs")
+
+BUS = """<!DOCTYPE busconfig PUBLIC "-//freedesktop//DTD D-Bus Bus Configuration 1.0//EN"
+ "http://www.freedesktop.org/standards/dbus/1.0/busconfig.dtd">
+<busconfig><listen>unix:path={socket}</listen>
+<policy context="default"><allow send_destination="*"/><allow receive_sender="*"/></policy></busconfig>"""
+
+
+def need_debian_tools() -> None:
+    """Skip where CUPS's tools are missing on a laptop; under CI they must be there."""
+    missing = [tool for tool in TOOLS if shutil.which(tool) is None]
+    missing += [name for name in ("pdftopdf", "gstoraster") if not (FILTERS / name).exists()]
+    if missing and os.environ.get("CI") == "true":
+        pytest.fail(f"missing under CI: {', '.join(missing)}; tools/apt-packages installs them")
+    if missing:
+        pytest.skip(f"not installed here: {', '.join(missing)} (tools/apt-packages)")
+
+
+@dataclass(frozen=True)
+class BenchPrinter:
+    """A printer that keeps what it received."""
+
+    uri: str
+    spool: Path
+
+    def received(self, job: int) -> Path:
+        """The file of a job, once the printer is idle again and so has all of it."""
+        ask = ["ipptool", "-t", "-v", self.uri, "get-printer-attributes.test"]
+
+        def idle() -> bool:
+            said = subprocess.run(ask, capture_output=True, check=False, timeout=30).stdout
+            return b"printer-state (enum) = idle" in said
+
+        _until(idle)
+        (found,) = self.spool.glob(f"{job}-*.pdf")
+        return found
+
+    @property
+    def jobs(self) -> int:
+        """How many jobs it ever took."""
+        return len(list(self.spool.glob("*.pdf")))
+
+
+@contextmanager
+def bench_printer(folder: Path, conf: Path | None) -> Iterator[BenchPrinter]:
+    """Start a printer that says of itself what `conf` says, or what it says unasked."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    spool = folder / "spool"
+    spool.mkdir(parents=True)
+    # It won't start without a message bus, though it announces itself to nobody (-r off). The
+    # socket's path must be short (108 bytes, unix(7)).
+    bus = Path(f"/tmp/labelkit-bus-{os.getpid()}-{port}")
+    (folder / "bus.conf").write_text(BUS.format(socket=bus))
+    words = ["ippeveprinter", "-d", spool, "-k", "-p", str(port), "-n", "localhost", "-r", "off"]
+    words += ["-c", "/bin/true"]  # else it takes seconds over each job
+    words += ["-f", "application/pdf"] if conf is None else ["-a", conf]
+    with (folder / "log").open("wb") as log:
+        env = os.environ | {"DBUS_SYSTEM_BUS_ADDRESS": f"unix:path={bus}"}
+        started = [
+            subprocess.Popen(
+                ["dbus-daemon", f"--config-file={folder / 'bus.conf'}", "--nofork"],
+                stdout=log,
+                stderr=log,
+            )
+        ]
+        try:
+            _until(bus.exists)
+            started.append(subprocess.Popen([*words, "bench"], stdout=log, stderr=log, env=env))
+            _until(lambda: _answers(port))
+            yield BenchPrinter(f"ipp://localhost:{port}/ipp/print", spool)
+        finally:
+            for process in reversed(started):
+                process.terminate()
+                process.wait(timeout=10)
+            bus.unlink(missing_ok=True)
+
+
+def _until(true: Callable[[], bool]) -> None:
+    until = time.monotonic() + 15
+    while not true():
+        assert time.monotonic() < until, "the printer wasn't ready in time"
+        time.sleep(0.05)
+
+
+def _answers(port: int) -> bool:
+    try:
+        socket.create_connection(("localhost", port), timeout=1).close()
+    except OSError:
+        return False
+    return True
+
+
+def rasters(pdf: Path, dpi: int, mode: str) -> Iterator[np.ndarray]:
+    """The pages as CUPS's filters hand them to a printer driver: 8-bit grey, white is 255.
+
+    `mode` is ``monochrome`` (8 bits) or ``bi-level`` (1 bit, the printer's own dots).
+    """
+    options = f"printer-resolution={dpi}dpi media=Letter print-color-mode={mode} print-scaling=none"
+    words = ["1", "bench", "title", "1", options]
+    laid = subprocess.run(
+        [FILTERS / "pdftopdf", *words, pdf], capture_output=True, check=True, timeout=60
+    )
+    raster = subprocess.run(
+        [FILTERS / "gstoraster", *words],
+        input=laid.stdout,
+        capture_output=True,
+        check=True,
+        timeout=60,
+    )
+    yield from _pages(raster.stdout)
+
+
+def _pages(data: bytes) -> Iterator[np.ndarray]:
+    """Pages of a PWG raster stream (PWG 5102.4: big-endian headers of 1796 bytes, PackBits)."""
+    assert data[:4] == b"RaS2"
+    at = 4
+    while at < len(data):
+        header = data[at : at + 1796]
+        at += 1796
+        width, height, _, bits, per_pixel, stride = struct.unpack(">6I", header[372:396])
+        space = struct.unpack(">I", header[400:404])[0]
+        assert bits == per_pixel
+        unit = max(1, per_pixel // 8)
+        rows = bytearray()
+        while len(rows) < stride * height:
+            repeat, line, at = data[at] + 1, bytearray(), at + 1
+            while len(line) < stride:
+                count, at = data[at], at + 1
+                if count < 128:
+                    line += data[at : at + unit] * (count + 1)
+                    at += unit
+                else:
+                    line += data[at : at + unit * (257 - count)]
+                    at += unit * (257 - count)
+            rows += line * repeat
+        page = np.frombuffer(bytes(rows), dtype=np.uint8).reshape(height, stride)
+        if bits == 1:
+            page = np.unpackbits(page, axis=1)[:, :width] * 255
+        # Colour spaces of PWG 5102.4, table 9: 3 is black (ink), 18 is sGray (light).
+        yield 255 - page if space == 3 else page
