@@ -68,9 +68,10 @@ def derive(
     refuse_without_place(layout, sheets, required)
     pages: list[ManifestPage] = []
     flows: list[RequiredFlow] = []
+    said = _Said(required)
     for number, sheet in enumerate(sheets):
         first = number * len(layout.faces)
-        pages.extend(_page(layout, face, sheet, required) for face in layout.faces)
+        pages.extend(_page(layout, face, sheet, said) for face in layout.faces)
         flows.extend(_flows(layout, sheet, first))
     loads = [load for sheet in sheets for load in sheet.pieces]
     languages = {voice.language for load in loads for voice in (load.pharmacy, load.patient)}
@@ -124,9 +125,7 @@ def place(box: Box) -> Place:
     )
 
 
-def _page(
-    layout: Layout, face: Face, sheet: SheetLoad, required: tuple[Requirement, ...]
-) -> ManifestPage:
+def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> ManifestPage:
     texts: list[RequiredText] = []
     values: list[RequiredValue] = []
     codes: list[RequiredCode] = []
@@ -145,7 +144,7 @@ def _page(
             elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
                 empty.append(EmptyPlace(within=place(area.box), piece=piece.id, area=area.id))
             else:
-                texts.extend(_texts(piece, area, load, required))
+                texts.extend(said.texts(piece, area, load))
                 values.extend(_values(piece, area, load))
                 codes.extend(_codes(layout, piece, area, load, cell))
     stock = layout.stock
@@ -173,6 +172,21 @@ def _page(
     )
 
 
+class _Said:
+    """The required texts of areas; those of equal words at the same place are made once."""
+
+    def __init__(self, required: tuple[Requirement, ...]) -> None:
+        self._required = required
+        self._known: dict[tuple[int, ...], tuple[RequiredText, ...]] = {}
+
+    def texts(self, piece: Piece, area: Area, load: PieceLoad) -> tuple[RequiredText, ...]:
+        """What must be read in an area of a piece."""
+        key = (id(area), *(part for field in area.fields for part in load.said_key(field)))
+        if key not in self._known:
+            self._known[key] = tuple(_texts(piece, area, load, self._required))
+        return self._known[key]
+
+
 def _texts(
     piece: Piece, area: Area, load: PieceLoad, required: tuple[Requirement, ...]
 ) -> Iterator[RequiredText]:
@@ -191,6 +205,7 @@ def _texts(
                 least_pt=max([field.least_pt, *(r.least_pt for r in asked)]),
                 least_x_height_mm=max([0.0, *(r.least_x_height_mm for r in asked)]),
                 source=asked[0].source if asked else f"layout field {field.id}",
+                instead="".join(s.text for s in _instead(field, load, said.language)),
             )
 
 
@@ -208,11 +223,18 @@ def _said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
         return
     voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
     for language in languages_of(field, load):
-        if field.what is What.STATEMENT and not field.alternative:
+        if field.what is What.STATEMENT:
             yield voices[language].say(field.arg, load.values)
         elif field.what is What.VALUE:
             facts = load.facts[language]
             yield from (facts[name] for name in sorted(names_in(field.arg)) if name in facts)
+
+
+def _instead(field: Field, load: PieceLoad, language: str) -> Iterator[Said]:
+    """The shorter statement that the field may say in that language, if it names one."""
+    if field.alternative:
+        voice = load.patient if load.patient.language == language else load.pharmacy
+        yield voice.say(field.alternative, load.values)
 
 
 def _values(piece: Piece, area: Area, load: PieceLoad) -> Iterator[RequiredValue]:
@@ -306,7 +328,9 @@ def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:
 
 
 def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[Said]:
-    """Every fact and statement the file will hold, so that its state can be told."""
+    """Every fact and statement the file will hold, so that its state can be told; those of
+    pieces that say the same, once."""
+    known: set[tuple[int, ...]] = set()
     for sheet in sheets:
         for load in sheet.pieces:
             for by_language in load.documents.values():
@@ -317,4 +341,10 @@ def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[S
                     if (piece.id, piece.card) == (load.piece, load.card):
                         for area in piece.areas:
                             for field in area.fields:
-                                yield from _said_by(field, load)
+                                key = load.said_key(field)
+                                if key in known:
+                                    continue
+                                known.add(key)
+                                for said in _said_by(field, load):
+                                    yield said
+                                    yield from _instead(field, load, said.language)

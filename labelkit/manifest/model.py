@@ -39,6 +39,8 @@ class RequiredText(Part):
     least_x_height_mm: float
     source: str
     """Why it is required: the rule's source."""
+    instead: str = ""
+    """A shorter text that may stand in its stead, where the layout names one; else empty."""
 
 
 class RequiredValue(Part):

@@ -54,7 +54,7 @@ REFUSED = {
     "pitch_x_mm": ({"pitch_x_mm": 18.0}, "18.00 mm is 2.00 mm less than the smallest cell"),
     "first_y_mm": (
         {"first_y_mm": 33.0, "card_h_mm": 143.0},
-        "21.00 mm lie above the first row of cells, 3.00 mm less than a header band needs",
+        "21.00 mm lie above the first row of cells, 5.00 mm less than a header band needs",
     ),
     "first_x_mm": ({"first_x_mm": 11.5}, "the cells reach 1.00 mm over the card's left edge"),
     "card_w_mm": ({"card_w_mm": 101.0}, "the cells reach 1.00 mm over the card's right edge"),
