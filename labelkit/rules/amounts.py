@@ -1,5 +1,6 @@
 """Exact sums with amounts of substance. Never rounds, never mixes units unconverted."""
 
+import math
 import re
 from decimal import Decimal
 
@@ -41,3 +42,18 @@ def spoken(amount: Amount) -> str:
 def multiple(times: Decimal, amount: Amount) -> Amount:
     """`times` as much, in the same unit."""
     return Amount(value=times * amount.value, unit=amount.unit)
+
+
+def duration(hours: Decimal) -> str:
+    """``8 hours``, ``7 hours 30 minutes``; between two minutes ``just under`` the longer.
+
+    Never longer than it is: an interval that is too short mustn't read as one that isn't.
+    """
+    minutes = hours * 60
+    whole = math.ceil(minutes)
+    told = [
+        f"{count:,} {unit}" if count == 1 else f"{count:,} {unit}s"
+        for count, unit in ((whole // 60, "hour"), (whole % 60, "minute"))
+        if count
+    ]
+    return ("just under " if whole > minutes else "") + (" ".join(told) or "0 hours")

@@ -1,8 +1,8 @@
 """Which warnings must be said, because of what the medicine is and how it is used.
 
-They follow from the ingredient's class, the route, the handling and the comparison, also
-where the preparation's file is silent; the file can only add to them. Nothing here says
-them: wording does. An ingredient that no rule set covers is refused.
+They follow from the ingredient's class, the excipients, the route, the handling and the
+comparison, also where the preparation's file is silent of warnings; the file can only add
+to them. Nothing here says them: wording does. An ingredient that no rule set covers is refused.
 """
 
 from functools import cache
@@ -11,6 +11,7 @@ from labelkit.ground.errors import RuleRefused
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
 from labelkit.rules.data import Datum, Source, load
+from labelkit.rules.excipients import of_known_effect
 from labelkit.rules.model import Caution
 from labelkit.rules.places import of_preparation
 from labelkit.rules.unknown import judge_ingredients
@@ -46,6 +47,7 @@ def circumstances_of(
         case.add("comparison")
     if preparation.excipients:
         case.add("excipients")
+    case.update(f"excipient-{one.id}" for one in of_known_effect(preparation))
     if prescription is not None:
         case.add("prescription")
         asked = prescription.closure_request is not None
@@ -60,9 +62,9 @@ def cautions_for(
 ) -> tuple[Caution, ...]:
     """Every caution of the preparation, most severe first, each statement once.
 
-    Within one severity: those of the class, then of the circumstances, then the pharmacy's
-    own. What is said of the closure depends on the prescription. Raises RuleRefused when
-    an ingredient has no rule set.
+    Within one severity: those of the class, of the circumstances, of the excipients, then
+    the pharmacy's own. What is said of the closure depends on the prescription. Raises
+    RuleRefused when an ingredient has no rule set.
     """
     faults = [
         f for f in judge_ingredients(preparation, workspace) if f.rule == "ingredient.unknown"
@@ -72,6 +74,7 @@ def cautions_for(
     found = [
         *_of_classes(preparation, workspace),
         *_of_circumstances(circumstances_of(preparation, prescription)),
+        *_of_excipients(preparation),
         *_of_pharmacy(preparation),
     ]
     worst: dict[str, Caution] = {}
@@ -97,6 +100,13 @@ def _of_circumstances(case: frozenset[str]) -> list[Caution]:
         Caution(c.statement, f"circumstance.{c.when.replace(' ', '-')}", c.source, c.severity)
         for c in _circumstances()
         if c.holds(case)
+    ]
+
+
+def _of_excipients(preparation: Preparation) -> list[Caution]:
+    return [
+        Caution(one.statement, f"excipient.{one.id}", one.source, one.severity)
+        for one in of_known_effect(preparation)
     ]
 
 

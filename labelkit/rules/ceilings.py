@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Amount, Preparation, Prescription, Route, Workspace
-from labelkit.rules.amounts import in_mg, parse, plain, spoken
+from labelkit.rules.amounts import duration, in_mg, parse, plain, spoken
 from labelkit.rules.classes import AgeDatum, CeilingDatum, InteractionDatum, sets_for
 from labelkit.rules.conflicts import taken_by
 from labelkit.rules.limits import amount_limit, interval_limit, strength_of, sum_shown
@@ -101,7 +101,7 @@ def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) ->
     if interval is not None and least is not None and interval[0] < least:
         yield at.fault(
             "limits.least_interval",
-            f"{plain(interval[0])} hours is shorter than the label's {plain(least)} hours",
+            f"{duration(interval[0])} is shorter than the label's {duration(least)}",
             "correct the limit; a pharmacist may record an override",
             "ceiling.least-interval",
             ceiling.source,
@@ -211,8 +211,8 @@ def _lower(
     if interval_h is not None and asked.least_interval_h < interval_h:
         yield at.fault(
             "least_interval_h",
-            f"{plain(asked.least_interval_h)} hours between doses; {beside} the least interval "
-            f"is {plain(interval_h)} hours",
+            f"{duration(asked.least_interval_h)} between doses; {beside} the least interval "
+            f"is {duration(interval_h)}",
             "call the prescriber for a longer interval; a pharmacist may record an override",
             rule,
             source,

@@ -17,7 +17,7 @@ from labelkit.records.decisions import IngredientDecision
 from labelkit.records.model import Amount, Workspace
 from labelkit.rules.amounts import parse
 from labelkit.rules.data import Datum, Source, load, names
-from labelkit.rules.substances import canonical
+from labelkit.rules.substances import canonical, known_as
 
 
 class _ForSome(Datum):
@@ -165,5 +165,7 @@ def _recorded(decision: IngredientDecision, inn: str) -> RuleSet:
         cautions=tuple(
             CautionDatum(statement=s, severity=2, source=source) for s in decision.cautions
         ),
-        conflicts=tuple(ConflictDatum(group=g, source=source) for g in decision.conflicts),
+        conflicts=tuple(
+            ConflictDatum(group=known_as(name), source=source) for name in decision.conflicts
+        ),
     )

@@ -20,6 +20,7 @@ from labelkit.rules.substances import (
     canonical,
     identify,
     in_group,
+    known_as,
     means_something,
     title_of,
 )
@@ -218,7 +219,7 @@ def _reasons(
                     yield inn, datum.group, datum.source
         if taken == inn:
             yield inn, SAME, SAME_SOURCE
-    for own in preparation.contraindicated:
+    for own in map(known_as, preparation.contraindicated):
         if in_group(taken, own):
             source = f"the pharmacy's own record, {of_preparation(preparation).file}"
             yield preparation.title, own, source

@@ -16,9 +16,10 @@ from labelkit.records.model import (
     Preparation,
     Strength,
 )
-from labelkit.rules.amounts import in_mg, multiple, plain, spoken
+from labelkit.rules.amounts import duration, in_mg, multiple, plain, spoken
 from labelkit.rules.model import DoseLimits
 from labelkit.rules.places import At, of_preparation
+from labelkit.rules.reasons import judge_reason
 
 LIMITS_SOURCE = (
     "no label covers a compounded under-the-tongue form: a named pharmacist's or prescriber's "
@@ -87,6 +88,7 @@ def judge_directions(
     strength = strength_of(preparation, strength_label)
     return (
         *_sense(preparation, directions, at),
+        *judge_reason(preparation, directions, at),
         *_amounts(preparation, strength, directions, at),
         *_intervals(preparation, directions, at),
     )
@@ -235,8 +237,8 @@ def _intervals(preparation: Preparation, directions: Directions, at: At) -> Iter
         if limit is not None and directions.least_interval_h < limit[0]:
             yield at.fault(
                 "least_interval_h",
-                f"{plain(directions.least_interval_h)} hours between doses; the least interval "
-                f"for {ingredient.inn} is {plain(limit[0])} hours",
+                f"{duration(directions.least_interval_h)} between doses; the least interval "
+                f"for {ingredient.inn} is {duration(limit[0])}",
                 "ask the prescriber for a longer interval",
                 "dose.interval",
                 limit[1],

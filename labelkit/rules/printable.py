@@ -24,7 +24,9 @@ class Word(Datum):
     written: tuple[str, ...]
     write: str
     near_number: bool = False
-    """Misread only as a unit: after a number."""
+    """Misread as a unit: after a number, in every language."""
+    bare_too: bool = False
+    """In English, misread without a number before it too."""
     everywhere: bool = False
     """Refused in every language."""
     printed_only: bool = False
@@ -113,7 +115,7 @@ def _patterns(english: bool) -> tuple[tuple[re.Pattern[str], str, str], ...]:
     found = []
     for word in listed.words:
         spellings = "|".join(re.escape(w) for w in sorted(word.written, key=len, reverse=True))
-        if word.near_number:
+        if word.near_number and not (english and word.bare_too):
             found.append((rf"{_NUMBER_BEFORE}(?:{spellings})(?!\w)", word.write, word.source))
         elif english or word.everywhere:
             found.append((rf"(?<![^\W\d])(?:{spellings})(?!\w)", word.write, word.source))

@@ -98,6 +98,16 @@ def canonical(name: str) -> str:
     return _known().get(key, " ".join(name.casefold().split()))
 
 
+def known_as(name: str) -> str:
+    """The id of the group that a name means, in the singular too; else its `canonical` INN.
+
+    ``Nitrates`` and ``nitrate`` are the group: the one substance that stands for them in a
+    patient's list would leave out the others here.
+    """
+    slug = "-".join(words(name))
+    return next((id_ for id_ in groups() if slug in {id_, id_.removesuffix("s")}), canonical(name))
+
+
 def in_group(inn: str, group: str) -> bool:
     """Whether a substance belongs to a group, given by its id, or is the INN given instead."""
     found = groups().get(group)

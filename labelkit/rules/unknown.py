@@ -30,7 +30,7 @@ def _judge(
             "ingredients",
             f"no rule set covers {ingredient.inn}",
             "have a pharmacist record its class, cautions and conflicts in decisions.toml "
-            "(table ingredients), or correct the INN",
+            "(its own [[ingredient]]), or correct the INN",
             "ingredient.unknown",
             UNKNOWN_SOURCE,
         )

@@ -14,7 +14,12 @@ from labelkit.ground.errors import Fault, WordingRefused
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.model import Caution, DoseLimits
 from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
-from labelkit.wording.facts import preparation_facts, prescription_facts, values
+from labelkit.wording.facts import (
+    preparation_facts,
+    prescription_facts,
+    swallowed_name,
+    values,
+)
 from labelkit.wording.model import Block, BlockKind, Document, ReviewState, Said, Voice
 from labelkit.wording.numbers import NBSP
 from labelkit.wording.text_edition import as_text
@@ -63,6 +68,8 @@ def compose(
     if rx is not None:
         facts |= prescription_facts(rx, voice)
     raw = values(workspace, preparation, strength_label, limits, rx)
+    if preparation.comparison is not None:
+        raw["swallowed_name"] = swallowed_name(preparation, voice)
     from_facts = ("form", "route", "ingredients", "excipients", "appearance")
     matter = _Matter(
         preparation=preparation,

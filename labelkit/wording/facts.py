@@ -164,6 +164,24 @@ def drug_name(preparation: Preparation, *, label: bool = False) -> str:
     return " / ".join((first, *names[1:]))
 
 
+def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
+    """What the comparison's swallowed tablet is: in the language where its form has a word there.
+
+    ``tadalafil film-coated tablet`` is read as the drug and a form; a name that is read as
+    neither stays as it was recorded. Raises KeyError where nothing is compared.
+    """
+    if preparation.comparison is None:
+        raise KeyError("swallowed_name")
+    recorded = preparation.comparison.swallowed_name
+    drug = drug_name(preparation)
+    form = recorded.removeprefix(drug).strip()
+    id_ = f"swallowed.{_slug(form)}"
+    if not voice.has(id_):
+        return recorded
+    said = voice.say(id_)
+    return said if form == recorded else voice.say("swallowed.of", {"drug": drug, "form": said})
+
+
 def strength_of(preparation: Preparation, label: str) -> Strength:
     """The strength of that label. Raises KeyError; reading has checked all references."""
     return {strength.label: strength for strength in preparation.strengths}[label]

@@ -219,7 +219,6 @@ LABELS = [
         Fill(NALTREXONE, when="before-activity-30-60-min", reason="erection"),
         "erection",
         "common practice, no source: the reason on the label is one the medicine is for",
-        gap="the reason in the directions isn't held against the uses of the preparation",
     ),
     Row(
         "tadalafil on the day before the 18th birthday",

@@ -249,14 +249,12 @@ OTHERS_WITH_PDE5 = [
         Fill(VARDENAFIL_ODT, ("amiodarone",)),
         "amiodarone",
         "US vardenafil label, section 5: class III antiarrhythmics, from memory",
-        gap="vardenafil carries no rule about medicines that prolong the QT interval",
     ),
     Row(
         "vardenafil beside quinidine",
         Fill(VARDENAFIL_ODT, ("quinidine",)),
         "quinidine",
         "US vardenafil label, section 5: class IA antiarrhythmics, from memory",
-        gap="vardenafil carries no rule about medicines that prolong the QT interval",
     ),
     Row(
         "sildenafil beside amiodarone",

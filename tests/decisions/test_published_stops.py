@@ -106,7 +106,6 @@ SPELLINGS.append(
         Fill(replace(MELATONIN, title="Melatonin IU tablets")),
         "misread",
         ISMP + "IU is listed by itself",
-        gap="IU is looked for only behind a number",
     )
 )
 

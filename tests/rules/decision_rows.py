@@ -46,12 +46,13 @@ def lot_faults(preparation: Preparation, lot: dict[str, Any], **pharmacy: Any) -
     return judge_lot(workspace(preparation, lots=(made,), **pharmacy), made)
 
 
-def dosed(tablets: str, most: str, hours: str = "24") -> Directions:
+def dosed(tablets: str, most: str, hours: str = "24", reason: str = "erection") -> Directions:
     """Directions with those numbers."""
     return directions(
         tablets_per_dose=Decimal(tablets),
         most_in_24_h=Decimal(most),
         least_interval_h=Decimal(hours),
+        reason=reason,
     )
 
 

@@ -149,7 +149,7 @@ def prescription_of(
         "quantity_this_fill": 10,
         "quantity_remaining": 0,
         "refills_left": 0,
-        "directions": directions(),
+        "directions": directions(reason=preparation.uses[0]),
     }
     return Prescription(**{**values, **change})
 

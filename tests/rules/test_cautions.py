@@ -27,7 +27,7 @@ def test_the_one_that_can_kill_comes_first_and_alone() -> None:
     [
         # US labels of sildenafil, tadalafil and vardenafil, sections 4 and 5.
         "caution.nitrates", "caution.sgc-stimulators", "caution.other-pde5",
-        "caution.alpha-blockers", "caution.cyp3a4", "caution.heart-history", "caution.liver",
+        "caution.heart-history", "caution.liver", "caution.kidney",
         "caution.eye-history", "caution.erection-4h", "caution.vision-loss",
         "caution.hearing-loss", "caution.chest-pain",
     ],
@@ -36,6 +36,37 @@ def test_the_one_that_can_kill_comes_first_and_alone() -> None:
 def test_pde5_inhibitors_bring_their_labels_warnings(inn: str, statement: str) -> None:
     """For every member and, by the stem -afil (WHO stem book), for one that no list names."""
     assert statement in said(preparation_of(inn, "5 mg"))
+
+
+@pytest.mark.parametrize(
+    ("inn", "told"),
+    [
+        # US labels of sildenafil and tadalafil, sections 2 and 5: a lower dose, ask first.
+        ("sildenafil", {"caution.alpha-blockers", "caution.cyp3a4"}),
+        ("tadalafil", {"caution.alpha-blockers", "caution.cyp3a4"}),
+        # US vardenafil ODT label: not with CYP3A4 inhibitors; the others from memory.
+        (
+            "vardenafil",
+            {
+                "caution.alpha-blockers-do-not-start",
+                "caution.cyp3a4-do-not-take",
+                "caution.antiarrhythmics",
+            },
+        ),
+        # No figure is known beside strong inhibitors, and judging refuses them.
+        ("avanafil", {"caution.alpha-blockers", "caution.cyp3a4-do-not-take"}),
+    ],
+)
+def test_what_is_asked_first_and_what_is_forbidden(inn: str, told: set[str]) -> None:
+    """A sentence that asks stands where a lower dose may be given, else one that forbids."""
+    either = {
+        "caution.alpha-blockers",
+        "caution.alpha-blockers-do-not-start",
+        "caution.cyp3a4",
+        "caution.cyp3a4-do-not-take",
+        "caution.antiarrhythmics",
+    }
+    assert either & set(said(preparation_of(inn, "5 mg"))) == told
 
 
 @pytest.mark.parametrize(
@@ -56,7 +87,11 @@ def test_under_the_tongue_whatever_the_drug(inn: str, statement: str) -> None:
 def test_on_the_tongue_is_another_route() -> None:
     """On the tongue brings its own instruction and none of the other's."""
     found = said(preparation_of("ondansetron", "4 mg", route=Route.ON_TONGUE))
-    assert "route.on-tongue.place" in found
+    assert {
+        "route.on-tongue.place",
+        "route.on-tongue.use-at-once",
+        "route.on-tongue.broken-or-open",
+    } <= set(found)
     assert not [s for s in found if s.startswith("route.under-tongue.")]
 
 

@@ -46,33 +46,34 @@ TABLE = (
         lambda: rx_faults(
             melatonin(limits=limits_of("melatonin", "1 mg", "1 mg", "24")),
             quantity_this_fill=5,
-            directions=dosed("2", "2"),
+            directions=dosed("2", "2", reason="jet-lag"),
         ),
         lambda: rx_faults(
             melatonin(limits=limits_of("melatonin", "999 mcg", "1 mg", "24")),
             quantity_this_fill=5,
-            directions=dosed("2", "2"),
+            directions=dosed("2", "2", reason="jet-lag"),
         ),
         "2 tablets × 500 mcg = 1,000 mcg of melatonin; the limit for one dose is 999 mcg",
         "mcg against mg",
     ),
     Row(
         "dose.in-24-h",
-        lambda: rx_faults(ondansetron(), directions=dosed("1", "4", "8")),
-        lambda: rx_faults(ondansetron(), directions=dosed("1", "5", "8")),
+        lambda: rx_faults(ondansetron(), directions=dosed("1", "4", "8", "nausea")),
+        lambda: rx_faults(ondansetron(), directions=dosed("1", "5", "8", "nausea")),
         "5 tablets × 4 mg = 20 mg of ondansetron; the limit for 24 hours is 16 mg",
     ),
     Row(
         "dose.interval",
-        lambda: rx_faults(ondansetron(), directions=dosed("1", "3", "8")),
-        lambda: rx_faults(ondansetron(), directions=dosed("1", "3", "7.98")),
-        "7.98 hours between doses; the least interval for ondansetron is 8 hours",
+        lambda: rx_faults(ondansetron(), directions=dosed("1", "3", "8", "nausea")),
+        lambda: rx_faults(ondansetron(), directions=dosed("1", "3", "7.98", "nausea")),
+        "just under 7 hours 59 minutes between doses; the least interval for ondansetron is "
+        "8 hours",
         "a minute short",
     ),
     Row(
         "dose.single",
-        lambda: rx_faults(two_ingredients("4 mg"), directions=dosed("2", "2")),
-        lambda: rx_faults(two_ingredients("3.9 mg"), directions=dosed("2", "2")),
+        lambda: rx_faults(two_ingredients("4 mg"), directions=dosed("2", "2", reason="nausea")),
+        lambda: rx_faults(two_ingredients("3.9 mg"), directions=dosed("2", "2", reason="nausea")),
         "2 tablets × 2 mg = 4 mg of dexamethasone",
         "the second ingredient counts",
     ),
@@ -80,6 +81,14 @@ TABLE = (
         "directions.route",
         lambda: rx_faults(tadalafil()),
         lambda: rx_faults(tadalafil(), directions=directions(route=Route.ON_TONGUE)),
+    ),
+    Row(
+        "directions.reason",
+        lambda: rx_faults(melatonin(), quantity_this_fill=5),
+        lambda: rx_faults(
+            melatonin(), quantity_this_fill=5, directions=directions(reason="erection")
+        ),
+        "the directions say it is for erection, melatonin is for jet-lag",
     ),
     Row(
         "directions.whole-tablets",
@@ -163,7 +172,8 @@ TABLE = (
         lambda: rx_faults(
             sildenafil(), patient=patient("ritonavir"), directions=dosed("1", "1", "47.98")
         ),
-        "47.98 hours between doses; beside ritonavir the least interval is 48 hours",
+        "just under 47 hours 59 minutes between doses; beside ritonavir the least interval is "
+        "48 hours",
     ),
     Row(
         "interaction.ritonavir",

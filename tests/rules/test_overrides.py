@@ -34,6 +34,18 @@ def test_an_override_lets_one_record_pass_one_rule() -> None:
     assert [f.rule for f in judge_prescription(other, rx)] == ["conflict.sgc-stimulators"]
 
 
+@pytest.mark.parametrize("own", ["nitrates", "Nitrates", "nitrate"])
+def test_a_pharmacys_own_entry_has_the_groups_rule(own: str) -> None:
+    """However it is spelt it stops for every nitrate, once, under the id that lifts it."""
+    preparation = preparation_of("ondansetron", "4 mg", uses=("nausea",), contraindicated=(own,))
+    rx = prescription_of(preparation, patient=patient("isosorbide mononitrate"))
+    space = workspace(preparation, prescriptions=(rx,))
+    assert [fault.rule for fault in judge_prescription(space, rx)] == ["conflict.nitrates"]
+    decided = Decisions(overrides=(override("conflict.nitrates", rx.number),))
+    lifted = workspace(preparation, prescriptions=(rx,), decisions=decided)
+    assert judge_prescription(lifted, rx) == ()
+
+
 @pytest.mark.parametrize(
     ("preparation", "rule"),
     [

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rules_builders import comparison_of, tadalafil
 
+from labelkit.records.reading import read_workspace
 from labelkit.rules.printable import judge_own_words, judge_print
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,6 +30,15 @@ STATEMENTS = ROOT / "labelkit" / "wording" / "statements"
         ("Take 10 U", "U", "units"),
         ("Take 10U", "U", "units"),
         ("Take 10 IU", "IU", "units"),
+        ("Melatonin IU tablets", "IU", "units"),
+        ("10 iu tablets", "iu", "units"),
+        ("Tablets in iu", "iu", "units"),
+        ("Take it od", "od", "daily"),
+        ("Take it bt", "bt", "at bedtime"),
+        ("Take it tiw", "tiw", "3 times a week"),
+        ("Take it BIW", "BIW", "2 times a week"),
+        ("Give sub q", "sub q", "under the skin"),
+        ("1 tablet per os", "per os", "by mouth"),
         ("Take 5 cc", "cc", "mL"),
         ("Take 5 ml", "ml", "mL"),
         ("Take 1500 mg", "1500", "commas from 1,000 up"),
@@ -71,6 +81,22 @@ def test_misread_forms_are_found(text: str, found: str, write: str) -> None:
 def test_good_forms_are_left_alone(text: str) -> None:
     """What the same list recommends raises nothing."""
     assert judge_print(text, "en") == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Biurea", "Odd", "Rod", "A scan", "Debt", "Squill", "Per oz", "Isopod",
+     "IUPAC", "magnesium", "sodium", "podium", "Calcium U-shaped"],
+)  # fmt: skip
+def test_letters_inside_a_word_are_no_abbreviation(text: str) -> None:
+    """An ordinary word that holds a listed form is left alone."""
+    assert [f.found for f in judge_print(text, "en")] == []
+
+
+def test_the_samples_own_words_are_left_alone() -> None:
+    """Nothing that the sample pharmacy prints is on the list."""
+    for preparation in read_workspace(ROOT / "samples" / "pharmacy").preparations:
+        assert judge_own_words(preparation, "en") == ()
 
 
 @pytest.mark.parametrize(

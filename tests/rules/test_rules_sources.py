@@ -13,6 +13,7 @@ from labelkit.ground.errors import Fault
 from labelkit.rules.cautions import _circumstances
 from labelkit.rules.classes import rule_sets
 from labelkit.rules.directions import shorthand
+from labelkit.rules.excipients import excipients
 from labelkit.rules.particulars import profiles
 from labelkit.rules.substances import canonical, groups, means_something
 
@@ -122,6 +123,7 @@ def _named() -> Iterator[str]:
     for rules in rule_sets():
         yield from (caution.statement for caution in rules.cautions)
     yield from (circumstance.statement for circumstance in _circumstances())
+    yield from (excipient.statement for excipient in excipients())
     yield from (f"when.{when}" for when in shorthand().whens.values())
     for phrase in shorthand().phrases:
         kind, _, value = phrase.gives.partition(":")

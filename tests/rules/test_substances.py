@@ -3,7 +3,13 @@
 import pytest
 from rapidfuzz.distance import OSA
 
-from labelkit.rules.substances import canonical, identify, in_group, means_something
+from labelkit.rules.substances import (
+    canonical,
+    identify,
+    in_group,
+    known_as,
+    means_something,
+)
 
 
 @pytest.mark.parametrize(
@@ -77,6 +83,38 @@ def test_what_no_list_explains_is_unknown(written: str) -> None:
 def test_groups_hold_members_and_safe_stems(inn: str, group: str, belongs: bool) -> None:
     """Membership by name, or by a stem that WHO keeps for the class."""
     assert in_group(inn, group) is belongs
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "pentaerythritol tetranitrate", "PETN", "pentaerithrityl tetranitrate", "linsidomine",
+        "molsidomine", "SIN-1", "erythrityl tetranitrate", "propatylnitrate",
+    ],
+)  # fmt: skip
+def test_nitrates_and_donors_of_nitric_oxide_are_known(written: str) -> None:
+    """INN, USAN and common abbreviations (from memory) lead to the group of nitrates."""
+    found = identify(written)
+    assert found.unknown == ()
+    assert [in_group(inn, "nitrates") for inn in found.substances] == [True]
+
+
+@pytest.mark.parametrize(
+    ("written", "known"),
+    [
+        ("nitrates", "nitrates"),
+        ("Nitrates", "nitrates"),
+        ("nitrate", "nitrates"),
+        ("PDE5 inhibitors", "pde5-inhibitors"),
+        ("opioid", "opioids"),
+        ("Nitroglycerin", "glyceryl trinitrate"),
+        ("lithium", "lithium"),
+        ("zzyqx", "zzyqx"),
+    ],
+)
+def test_a_pharmacys_entry_is_the_group_it_names(written: str, known: str) -> None:
+    """Case and number don't turn a group into the one substance that stands for it in a list."""
+    assert known_as(written) == known
 
 
 def test_other_names_lead_to_one() -> None:
