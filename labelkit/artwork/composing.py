@@ -21,7 +21,9 @@ from labelkit.artwork.sharing import hoisted
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.strokes import polygon
 from labelkit.artwork.texts import text_items
+from labelkit.geometry.expressions import names_in
 from labelkit.geometry.model import Area, AreaKind, Face, Field, Kind, Layout, Piece, What
+from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused, Fault, Refused
 from labelkit.manifest.loads import PieceLoad, SheetLoad
 
@@ -30,19 +32,21 @@ State = Literal["draft", "made"]
 ITEMS: dict[What, Callable[[Spot], tuple[Item, ...]]] = {
     What.STATEMENT: text_items,
     What.VALUE: text_items,
-    What.CODE: code_items,
     What.PICTURE: picture_items,
     What.WRITING: writing_items,
     What.TICKS: tick_items,
     What.RULE: rule_items,
 }
-"""Who composes each kind of field that stands alone."""
+"""Who composes each kind of field that stands alone, but for codes."""
 
 FLOWING = (What.FLOW, What.TABLE)
 """Kinds of field whose document flows: `flow_items` composes them, a chain at a time."""
 
 _Key = tuple[str, str, int, str, str]
 """Face, piece, card, area, field."""
+
+_Words = tuple[str | int, ...]
+"""Place and words of a field, by identity: layout and loads live as long as the desk."""
 
 
 def compose(
@@ -92,8 +96,10 @@ def _pages(layout: Layout, items: list[tuple[Item, ...]]) -> tuple[Page, ...]:
     if layout.kind is Kind.LEAFLET:
         return tuple(pages)
     for face in range(faces):
-        shared, rests = hoisted(items[face::faces])
-        pages[face::faces] = [Page(stock.width_mm, stock.height_mm, rest, shared) for rest in rests]
+        pages[face::faces] = [
+            Page(stock.width_mm, stock.height_mm, own, shared)
+            for shared, own in hoisted(items[face::faces])
+        ]
     return tuple(pages)
 
 
@@ -104,6 +110,22 @@ class _Desk:
         self.layout = layout
         self.marked = marked
         self.faults: list[Fault] = []
+        self._known: dict[_Words, tuple[Item, ...]] = {}
+        self._fields: dict[tuple[int, Callable[[Box], Field]], Field] = {}
+        self._keys = {
+            face.id: [
+                polygon(key.points, Origin("layout", field="orientation-key")) for key in face.keys
+            ]
+            for face in layout.faces
+        }
+        self._flowing = [
+            (face, piece, area, field)
+            for face in layout.faces
+            for piece in face.pieces
+            for area in piece.areas
+            for field in area.fields
+            if field.what in FLOWING
+        ]
 
     def sheet(self, sheet: SheetLoad) -> Iterator[tuple[Item, ...]]:
         """The items of each face of one sheet."""
@@ -117,8 +139,7 @@ class _Desk:
     def _face(
         self, face: Face, sheet: SheetLoad, flowed: dict[_Key, tuple[Item, ...]]
     ) -> Iterator[Item]:
-        for key in face.keys:
-            yield polygon(key.points, Origin("layout", field="orientation-key"))
+        yield from self._keys[face.id]
         for piece in face.pieces:
             load, areas = sheet.of(piece.id, piece.card), piece.areas
             if load is None:
@@ -137,40 +158,62 @@ class _Desk:
         cell = cells.get(area.number) if area.kind is AreaKind.CELL else None
         fields: tuple[Field, ...] = area.fields
         if area.kind is AreaKind.DRAFT:
-            fields = (draft_field(area.box),) if self.marked else ()
+            fields = (self._own(area, draft_field),) if self.marked else ()
         elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
-            fields = (empty_field(area.box),)
+            fields = (self._own(area, empty_field),)
         for field in fields:
             if load.prints(field):
                 yield Spot(self.layout, face, piece, area, field, load, cell)
 
+    def _own(self, area: Area, make: Callable[[Box], Field]) -> Field:
+        """The field that an area has in place of the layout's, made once."""
+        key = (id(area), make)
+        if key not in self._fields:
+            self._fields[key] = make(area.box)
+        return self._fields[key]
+
     def _items(self, spot: Spot) -> tuple[Item, ...]:
+        """The items of a field; those of equal words at the same place are made once."""
         try:
-            if spot.area.kind is AreaKind.DRAFT:
-                return draft_items(spot)
-            if spot.area.kind is AreaKind.CELL and spot.field.arg == EMPTY_CELL:
-                return empty_items(spot)
-            return ITEMS[spot.field.what](spot)
+            if spot.field.what is What.CODE:
+                return code_items(spot)
+            key = self._words(spot)
+            if key not in self._known:
+                self._known[key] = self._made(spot)
+            return self._known[key]
         except Refused as refused:
             self._refuse(spot, refused)
             return ()
 
+    def _words(self, spot: Spot) -> _Words:
+        """The key of a field's items. Raises ArtworkRefused for an unreadable expression."""
+        serial = ""
+        try:
+            if spot.cell is not None and spot.field.what is What.VALUE:
+                serial = spot.cell.serial if "serial" in names_in(spot.field.arg) else ""
+            return serial, id(spot.area), *spot.load.said_key(spot.field)
+        except ValueError as error:
+            mend = "write facts in double braces, and nothing else"
+            raise ArtworkRefused([spot.fault(str(error), mend)]) from error
+
+    def _made(self, spot: Spot) -> tuple[Item, ...]:
+        if spot.area.kind is AreaKind.DRAFT:
+            return draft_items(spot)
+        if spot.area.kind is AreaKind.CELL and spot.field.arg == EMPTY_CELL:
+            return empty_items(spot)
+        return ITEMS[spot.field.what](spot)
+
     def _chains(self, load: PieceLoad) -> Iterator[list[Spot]]:
         """The chains of areas that the load's documents flow through; a table is one alone."""
         chains: defaultdict[str, list[Spot]] = defaultdict(list)
-        for face in self.layout.faces:
-            for piece in face.pieces:
-                if (piece.id, piece.card) != (load.piece, load.card):
-                    continue
-                for area in piece.areas:
-                    for field in area.fields:
-                        spot = Spot(self.layout, face, piece, area, field, load)
-                        if not load.prints(field):
-                            continue
-                        if field.what is What.FLOW:
-                            chains[field.arg].append(spot)
-                        elif field.what is What.TABLE and field.arg in load.documents:
-                            yield [spot]
+        for face, piece, area, field in self._flowing:
+            if (piece.id, piece.card) != (load.piece, load.card) or not load.prints(field):
+                continue
+            spot = Spot(self.layout, face, piece, area, field, load)
+            if field.what is What.FLOW:
+                chains[field.arg].append(spot)
+            elif field.arg in load.documents:
+                yield [spot]
         # The panels of a folded sheet are read in their own order, not in that of the faces.
         yield from (sorted(chain, key=lambda spot: spot.area.number) for chain in chains.values())
 

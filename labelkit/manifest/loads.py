@@ -64,12 +64,14 @@ class PieceLoad:
         Made of identities, since the pieces of a lot share their facts; so it holds only
         among fields and loads that are all alive.
         """
-        key = (id(field), id(self.pharmacy), id(self.patient), id(self.values))
+        key: tuple[int, ...] = (id(field), id(self.pharmacy), id(self.patient), id(self.values))
         if field.what is What.VALUE:
             names = names_in(field.arg)
             said = [id(facts.get(name)) for facts in self.facts.values() for name in names]
             return (*key, *said)
-        return (*key, id(self.lists), self.prints(field))
+        if field.what is What.TICKS:
+            key = (*key, id(self.lists))
+        return (*key, self.prints(field))
 
 
 @dataclass(frozen=True)

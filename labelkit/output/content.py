@@ -5,7 +5,10 @@ whole printer dots, measured from the sheet's top left, where a raster begins.
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import zip_longest
+
+import numpy as np
 
 from labelkit.artwork.page import CodeItem, Item, StrokeItem, TextItem
 from labelkit.barcodes.model import Symbol
@@ -138,6 +141,7 @@ def turned(box: Box, turn: int, x_mm: float, y_mm: float) -> tuple[float, float]
     return centre_x + dy, centre_y - dx
 
 
+@lru_cache(maxsize=256)
 def colour(said: str, use: str) -> str:
     """The operator that sets a fill or stroke colour; grey where the three are equal, so that
     black is one ink (ISO 32000-1, 8.6.4)."""
@@ -172,12 +176,10 @@ def _code(item: CodeItem, height_mm: float) -> str:
     """
     rows = item.symbol.rows
     columns = len(rows[0])
-    spare = -columns % 8
-    digits = (columns + spare) // 4
-    data = "".join(
-        f"{int(''.join('0' if dark else '1' for dark in row) + '1' * spare, 2):0{digits}X}"
-        for row in rows
-    )
+    light = 1 - np.frombuffer(b"".join(map(bytes, rows)), dtype=np.uint8).reshape(-1, columns)
+    packed = np.packbits(light, axis=1)
+    packed[:, -1] |= (1 << (-columns % 8)) - 1
+    data = packed.tobytes().hex().upper()
     left, top, width, height = (mm_to_pt(length) for length in snapped(item.box, item.symbol))
     bottom = mm_to_pt(height_mm) - top - height
     sides = (number(length - 2 * _MASK_INSET_PT) for length in (width, height))

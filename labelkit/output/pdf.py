@@ -76,6 +76,7 @@ class _Sheets:
         self._file, self._drawer = file, drawer
         self._pages_ref, self._fonts_ref = pages_ref, fonts_ref
         self._forms: dict[tuple[tuple[Item, ...], float, float], tuple[str, Ref]] = {}
+        self._last: tuple[Page, tuple[str, Ref]] | None = None
 
     def plain(self, page: Page) -> Ref:
         """An untagged page."""
@@ -97,7 +98,9 @@ class _Sheets:
         return self._add(page, "\n".join(said), {}, {"StructParents": index, "Tabs": Name("S")})
 
     def _form(self, page: Page) -> tuple[str, Ref]:
-        """Name and reference of the form for a page's common items."""
+        """Name and reference of the form for a page's common items; mostly the last page's."""
+        if self._last is not None and _same_form(self._last[0], page):
+            return self._last[1]
         key = (page.shared, page.width_mm, page.height_mm)
         if key not in self._forms:
             content = self._drawer.items(page.shared, page.height_mm)
@@ -111,6 +114,7 @@ class _Sheets:
                 content.encode("ascii"),
             )
             self._forms[key] = (f"S{len(self._forms)}", ref)
+        self._last = (page, self._forms[key])
         return self._forms[key]
 
     def _add(
@@ -127,6 +131,13 @@ class _Sheets:
                 **more,
             }
         )
+
+
+def _same_form(one: Page, other: Page) -> bool:
+    """Whether two pages share the very same items on sheets of one size: quicker to tell than
+    by comparing the items."""
+    size = (one.width_mm, one.height_mm)
+    return one.shared is other.shared and size == (other.width_mm, other.height_mm)
 
 
 def _sheet(page: Page) -> list[object]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 
 from babel import Locale, UnknownLocaleError
@@ -58,7 +59,7 @@ class Catalog:
     accepted: bool
     """Whether the pharmacy accepted this revision."""
 
-    @property
+    @cached_property
     def rtl(self) -> bool:
         """Whether the language is written from right to left."""
         return self.locale.text_direction == "rtl"

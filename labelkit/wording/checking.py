@@ -24,6 +24,7 @@ _PLAIN_WORD = re.compile(r"[a-z]{2,}")
 _BETWEEN_WORDS = re.compile(r"[\s.,:;!?()“”„«»\"’–,،؛؟।]+")
 
 
+@lru_cache(maxsize=16_384)
 def hard_wrongs(statement: Statement, entry: Entry) -> tuple[str, ...]:
     """What makes an entry unsayable: other placeholders or other numbers than the English.
 
