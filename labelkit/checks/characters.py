@@ -41,6 +41,10 @@ OBJECT_GAP_EM = 0.22
 """A gap between two text objects that parts words without a space: the narrowest word space
 of common text faces, in ems."""
 
+GUESSED_GAP_EM = 0.18
+"""A narrower gap is no white space, whatever PDFium makes of it: it puts spaces between
+scripts that stand close together."""
+
 _SPACES = frozenset((0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000))
 _SPACES_IN_ROW = range(0x2000, 0x200B)
 
@@ -140,11 +144,12 @@ class _Reader:
         codes: list[str] = []
         styles: list[_Style] = []
         parted: list[bool] = []
+        guesses: list[bool] = []
         owners: list[int] = []
         # PDFium answers left, right, bottom, top.
         boxes = np.zeros((max(self.count, 1), 4), dtype=np.float64)
         at, row = boxes.ctypes.data, 4 * _DOUBLE
-        last, style, gap = 0, _Style(0.0, 0, 0, False, False), True
+        last, style, gap, guessed = 0, _Style(0.0, 0, 0, False, False), True, False
         for index in range(self.count):
             code = _code_at(self.handle, index)
             if code == 0 or (code >= FIRST_CONTROL and _is_control(code)):
@@ -152,7 +157,10 @@ class _Reader:
                 # of direction or joining, which has no ink and parts nothing.
                 continue
             if is_space(code):
-                gap = True
+                if _object_at(self.handle, index):
+                    gap = True
+                else:
+                    guessed = True
                 continue
             owner = _object_at(self.handle, index) or 0
             if owner != last:
@@ -163,17 +171,21 @@ class _Reader:
             styles.append(style)
             owners.append(owner)
             parted.append(gap)
-            gap = False
+            guesses.append(guessed)
+            gap = guessed = False
         placed = self._millimetres(boxes[: len(codes)])
         sizes = np.array([s.size_pt for s in styles], dtype=np.float64)
         angles = np.array([s.angle for s in styles], dtype=np.int16)
         fresh = np.diff(np.array(owners, dtype=np.uint64), prepend=np.uint64(0)) != 0
+        gaps = _gaps(placed, sizes, angles)
         return Characters(
             codes=tuple(codes),
             boxes=placed,
             sizes_pt=sizes,
             angles=angles,
-            parted=np.array(parted, dtype=np.bool_) | (fresh & _gaps(placed, sizes, angles)),
+            parted=np.array(parted, dtype=np.bool_)
+            | (fresh & (gaps > OBJECT_GAP_EM))
+            | (np.array(guesses, dtype=np.bool_) & (gaps > GUESSED_GAP_EM)),
             faces=tuple(s.face for s in styles),
             hidden=np.array([s.hidden for s in styles], dtype=np.bool_),
             distorted=np.array([s.distorted for s in styles], dtype=np.bool_),
@@ -223,19 +235,19 @@ class _Reader:
 
 def _gaps(
     boxes: NDArray[np.float64], sizes_pt: NDArray[np.float64], angles: NDArray[np.int16]
-) -> NDArray[np.bool_]:
-    """Whether a gap as wide as a word's stands before each character."""
-    upright = angles % 180 == 90
-    low = np.where(upright, boxes[:, 1], boxes[:, 0])
-    high = np.where(upright, boxes[:, 3], boxes[:, 2])
-    before = np.concatenate(
-        (
-            [False],
-            np.maximum(low[1:] - high[:-1], low[:-1] - high[1:])
-            > OBJECT_GAP_EM * sizes_pt[1:] * (MM_PER_INCH / PT_PER_INCH),
-        )
-    )
-    return np.asarray(before[: len(boxes)], dtype=np.bool_)
+) -> NDArray[np.float64]:
+    """The gap before each character in ems; a very wide one where another line begins."""
+    gaps = np.full(len(boxes), np.inf)
+    if len(boxes) < 2:
+        return gaps
+    upright = (angles % 180 == 90)[:, None]
+    along = np.where(upright, boxes[:, [1, 3]], boxes[:, [0, 2]])
+    across = np.where(upright, boxes[:, [0, 2]], boxes[:, [1, 3]])
+    em = np.maximum(sizes_pt[1:], 0.1) * (MM_PER_INCH / PT_PER_INCH)
+    between = np.maximum(along[1:, 0] - along[:-1, 1], along[:-1, 0] - along[1:, 1]) / em
+    apart = np.maximum(across[1:, 0] - across[:-1, 1], across[:-1, 0] - across[1:, 1]) > 0
+    gaps[1:] = np.where(apart | (angles[1:] != angles[:-1]), np.inf, between)
+    return gaps
 
 
 def _font_name(font: object) -> str:
