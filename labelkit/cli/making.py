@@ -9,8 +9,10 @@ import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
+from labelkit.checks.model import CheckReport, ScanReport
 from labelkit.cli.showing import err, out, print_json, refusing, show_outcome
 from labelkit.jobs import checking, running
+from labelkit.jobs.publishing import MANIFEST
 from labelkit.jobs.wishes import ARTWORKS, Wish
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
@@ -91,19 +93,26 @@ def check(
     manifest: Annotated[
         Path | None, typer.Option(help="Its manifest; the one beside it unless said.")
     ] = None,
+    scan: Annotated[
+        bool, typer.Option("--scan", help="FILE is a printed sheet, scanned at 300 dpi (PNG, PDF).")
+    ] = False,
     as_json: AsJson = False,
 ) -> int:
-    """Read a finished PDF back and compare it with its manifest."""
-    report = checking.check_file(file, manifest)
+    """Read a finished PDF, or the scan of a print, back and compare it with its manifest."""
+    report: CheckReport | ScanReport
+    if scan:
+        report = checking.check_scanned(file, manifest or checking.beside(file, MANIFEST))
+        read = f"{len(report.codes)} codes read on {len(report.pages)} pages"
+    else:
+        report = checking.check_file(file, manifest)
+        counts = report.counts
+        read = f"{counts.pages} pages, {counts.texts} texts found, {counts.codes} codes read"
     if as_json:
         print_json(report)
     elif report.ok:
-        out.print(
-            f"{file}: {report.counts.pages} pages, {report.counts.texts} texts found, "
-            f"{report.counts.codes} codes read, all as the manifest asks."
-        )
+        out.print(f"{file}: {read}, all as the manifest asks.", soft_wrap=True)
     else:
-        err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"))
+        err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"), soft_wrap=True)
         for finding in report.findings:
             err.print(Text(f"  {finding.sentence}"), soft_wrap=True)
     return 0 if report.ok else 1

@@ -1,14 +1,16 @@
 """Check a file that came from anywhere against its manifest."""
 
+import json
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from labelkit.checks.model import CheckReport
+from labelkit.checks.model import CheckReport, ScanReport
 from labelkit.checks.reading_back import check
+from labelkit.checks.scanning import check_scan
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault
-from labelkit.jobs.publishing import MANIFEST
+from labelkit.jobs.publishing import CHECK, MANIFEST
 from labelkit.manifest.model import Manifest
 
 
@@ -19,6 +21,25 @@ def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
     """
     data = read(pdf, "name a PDF that is there and may be read")
     return check(data, manifest_of(manifest or beside(pdf, MANIFEST)))
+
+
+def check_scanned(scan: Path, manifest: Path) -> ScanReport:
+    """The report on a printed and scanned sheet (PNG, or PDF of pictures, at 300 dpi).
+
+    Where the check of the file that was printed stands beside its manifest, it helps to align
+    sheets of few codes. Raises CheckRefused when a file can't be read, or is no scan.
+    """
+    data = read(scan, "name a PNG or PDF of the sheet, scanned at 300 dpi")
+    made = manifest.with_name(manifest.name.removesuffix(MANIFEST) + CHECK)
+    return check_scan(data, manifest_of(manifest), _report_in(made))
+
+
+def _report_in(path: Path) -> CheckReport | None:
+    try:
+        stated = json.loads(door.read_bytes(path))
+        return CheckReport.model_validate({k: stated[k] for k in CheckReport.model_fields})
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
 
 
 def beside(pdf: Path, suffix: str) -> Path:

@@ -223,3 +223,22 @@ def test_short_directions_are_said_back(records: Path) -> None:
     assert status == 1
     assert "limit" in told
     assert call("directions", written, "--for", "x", "--strength", "5 mg", "--in", records)[0] == 2
+
+
+def test_a_scanned_print_is_read_back(records: Path, tmp_path: Path) -> None:
+    """A rendered sheet, turned by 0.7 degrees and stretched by 0.6 %, reads as what was made."""
+    out = tmp_path / "out"
+    call("make", records, "--rx", "104327", "--only", "lidding", "--out", out)
+    (page,) = pypdfium2.PdfDocument(out / "lidding-rx104327.pdf")
+    sheet = page.render(scale=300 / 72 * 1.006, grayscale=True).to_pil()
+    scan = tmp_path / "scan.png"
+    sheet.rotate(0.7, fillcolor=255, expand=True).save(scan, dpi=(300, 300))
+    manifest = out / "lidding-rx104327.manifest.json"
+    status, said, told = call("check", scan, "--scan", "--manifest", manifest)
+    assert status == 0, told
+    assert "10 codes read" in said
+    other = tmp_path / "other"
+    call("make", records, "--rx", "104332", "--only", "lidding", "--out", other)
+    wrong = other / "lidding-rx104332.manifest.json"
+    assert call("check", scan, "--scan", "--manifest", wrong)[0] == 1
+    assert call("check", manifest, "--scan", "--manifest", manifest)[0] == 1
