@@ -20,7 +20,8 @@ TOOLS = ("ippeveprinter", "ipptool", "dbus-daemon", "gs")
 BUS = """<!DOCTYPE busconfig PUBLIC "-//freedesktop//DTD D-Bus Bus Configuration 1.0//EN"
  "http://www.freedesktop.org/standards/dbus/1.0/busconfig.dtd">
 <busconfig><listen>unix:path={socket}</listen>
-<policy context="default"><allow send_destination="*"/><allow receive_sender="*"/></policy></busconfig>"""
+<policy context="default"><allow send_destination="*"/><allow receive_sender="*"/></policy>
+</busconfig>"""
 
 
 def need_debian_tools() -> None:
