@@ -2,19 +2,31 @@
 
 A sleeve's panels are where the die cuts them, so the fields of each panel change sides
 within it. A leaflet is folded by hand, so its panels and folds change sides as a whole.
-Lidding keeps the pharmacy's language and its tabs, and is never mirrored. Boxes move; what
-stands in them (drug, strength, lot, codes) keeps its own order.
+Cells of a lid keep the pharmacy's language and their tabs, and stay; fields of its header band
+change sides where the orientation key lets them, so that a label stands before its value.
+Boxes move; what stands in them (drug, strength, lot, codes) keeps its own order.
 """
 
 from dataclasses import replace
 
-from labelkit.geometry.model import Area, Face, Field, Kind, Layout, Line, LineKind, Piece
+from labelkit.geometry.model import (
+    Area,
+    AreaKind,
+    Face,
+    Field,
+    Key,
+    Kind,
+    Layout,
+    Line,
+    LineKind,
+    Piece,
+)
 from labelkit.ground.box import Box
 
 
 def mirrored(layout: Layout) -> Layout:
-    """The layout as a right-to-left reader needs it; lidding and pads come back unchanged."""
-    if layout.kind not in (Kind.SLEEVE, Kind.LEAFLET):
+    """The layout as a right-to-left reader needs it; pads come back unchanged."""
+    if layout.kind is Kind.PAD:
         return layout
     return replace(layout, faces=tuple(_face(face, layout.kind) for face in layout.faces))
 
@@ -26,6 +38,8 @@ def _face(face: Face, kind: Kind) -> Face:
             for piece in face.pieces
         )
         return replace(face, pieces=pieces)
+    if kind is Kind.LIDDING:
+        return replace(face, pieces=tuple(_lid(piece, face.keys) for piece in face.pieces))
     lines = tuple(_line(line, face.pieces) for line in face.lines)
     return replace(face, pieces=tuple(_piece(piece) for piece in face.pieces), lines=lines)
 
@@ -36,6 +50,31 @@ def _piece(piece: Piece) -> Piece:
         for area in piece.areas
     )
     return replace(piece, areas=tuple(areas))
+
+
+def _lid(piece: Piece, keys: tuple[Key, ...]) -> Piece:
+    """A piece of lidding with its draft area and its band's fields on their other side; a field
+    stays where the orientation key would be in its way."""
+    areas: list[Area] = []
+    for area in piece.areas:
+        if area.kind is AreaKind.BAND:
+            turned = ((field, _field(field, area, area.box)) for field in area.fields)
+            fields = (old if _covers(new.box, keys) else new for old, new in turned)
+            areas.append(replace(area, fields=tuple(fields)))
+        elif area.kind is AreaKind.DRAFT:
+            areas.append(replace(area, box=other_side(area.box, piece.outline)))
+        else:
+            areas.append(area)
+    return replace(piece, areas=tuple(areas))
+
+
+def _covers(box: Box, keys: tuple[Key, ...]) -> bool:
+    """Whether a corner of a key lies in the box."""
+    return any(
+        box.x_mm <= x <= box.right_mm and box.y_mm <= y <= box.bottom_mm
+        for key in keys
+        for x, y in key.points
+    )
 
 
 def _fields(area: Area, room: Box) -> Area:

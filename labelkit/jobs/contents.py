@@ -72,7 +72,7 @@ def _stock_lidding(order: Order) -> Contents:
     source = desk.source(order.workspace, lot.preparation, lot.strength)
     beyond_use = beyond_use_of(order.workspace, lot)
     return Contents(
-        layout=layout,
+        layout=mirrored(layout) if source.patient.rtl else layout,
         sheets=lidding_sheets(source, lot, beyond_use, order.cards, layout, order.first_serial),
         requirements=required(order.workspace, "lidding", source.preparation, None),
         records=(f"lot {lot.number}",),

@@ -131,8 +131,12 @@ def _is_ltr(text: str) -> bool:
 
 
 def _levels(text: str, base: int, isolated: list[tuple[int, int]]) -> tuple[int, ...]:
-    """Embedding levels of the visible characters; `isolated` parts keep to themselves."""
-    if not base and not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text):
+    """Embedding levels of the visible characters; `isolated` parts keep to themselves.
+
+    A text without a right-to-left letter reads from the left in every language: a code's
+    text, an address or a name in Latin letters would else come out word by word backwards.
+    """
+    if not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text):
         return (0,) * len(visible(text))
     starts, ends = {a for a, _ in isolated}, {b for _, b in isolated}
     full: list[tuple[str, bool]] = []

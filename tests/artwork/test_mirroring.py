@@ -4,6 +4,7 @@ import pytest
 from artwork_layouts import field, layout, panel
 
 from labelkit.artwork.mirroring import mirrored
+from labelkit.geometry.judging import judge
 from labelkit.geometry.model import AreaKind, Kind, Layout, What
 from labelkit.geometry.reading import load, shipped
 from labelkit.ground.box import Box
@@ -17,13 +18,13 @@ def boxes(shape: Layout) -> list[Box]:
 
 @pytest.mark.parametrize("name", shipped())
 def test_twice_is_the_same(name: str) -> None:
-    """Mirrored twice, every layout is itself again; lidding and pads are never mirrored."""
+    """Mirrored twice, every layout is itself again; pads are never mirrored."""
     shape = load(name)
     turned = mirrored(shape)
     for before, after in zip(boxes(shape), boxes(mirrored(turned)), strict=True):
         assert after.x_mm == pytest.approx(before.x_mm)
         assert after.y_mm == pytest.approx(before.y_mm)
-    assert (turned == shape) is (shape.kind in (Kind.LIDDING, Kind.PAD))
+    assert (turned == shape) is (shape.kind is Kind.PAD)
 
 
 @pytest.mark.parametrize("name", shipped())
@@ -62,3 +63,17 @@ def test_leaflet_panels_change_sides() -> None:
         after = [a for a in turned.pieces[0].areas if a.kind is AreaKind.PANEL]
         assert [a.id for a in before] == [a.id for a in after]
         assert [a.box for a in before] == [a.box for a in reversed(after)]
+
+
+@pytest.mark.parametrize("name", [name for name in shipped() if name.startswith("lidding")])
+def test_a_lid_keeps_its_cells_and_breaks_no_rule(name: str) -> None:
+    """Labels of a header band stand at the right of their values; cells and tabs stay."""
+    shape = load(name)
+    turned = mirrored(shape)
+    assert not judge(turned)
+    for before, after in zip(shape.faces[0].pieces, turned.faces[0].pieces, strict=True):
+        assert before.cells == after.cells
+        (band,) = (area for area in after.areas if area.kind is AreaKind.BAND)
+        at = {field.id: field.box for field in band.fields}
+        assert at["lot"].right_mm <= at["lot-label"].x_mm
+        assert at["rx"].right_mm <= at["rx-label"].x_mm

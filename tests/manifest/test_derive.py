@@ -135,3 +135,12 @@ def test_the_manifest_survives_its_file(workspace: Workspace) -> None:
     """Written as JSON and read again it is the same, so the check later sees what we saw."""
     stated = manifest(held(workspace, "sleeve-rx104321"))
     assert Manifest.model_validate_json(stated.model_dump_json()) == stated
+
+
+def test_a_shorter_statement_is_stated_with_the_one_it_stands_for(workspace: Workspace) -> None:
+    """A field that may say less where room is short states both texts; the others state one."""
+    stated = manifest(held(workspace, "lidding-NP2611"))
+    peels = [t for t in stated.pages[0].texts if t.origin == "statement:peel.do-not-push"]
+    assert peels
+    assert {(t.text, t.instead) for t in peels} == {("Peel. Do not push.", "Do not push.")}
+    assert not any(t.instead for t in stated.pages[0].texts if t not in peels)

@@ -77,3 +77,19 @@ def test_korean_breaks_between_words_and_chinese_between_characters() -> None:
     for line in chinese.lines:
         assert line.text[0] not in "。，）！"
         assert line.text[-1] != "（"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "(01)09521234543213 (17)270302 (10)TV2611 (21)TV2611-0001 – 0010",
+        "14 Tidewrack Lane, Port Quill, OR 00000",
+        "Hester Quillfeather, MD",
+    ],
+)
+def test_a_text_without_arabic_letters_reads_from_the_left(text: str) -> None:
+    """On an Arabic label a code's text or an address keeps its words' order: nothing in it has a
+    direction of its own from the right (UAX #9, P2 and P3, applied to the text by itself)."""
+    found = runs(text, "ar")
+    assert not any(run.rtl for run in found)
+    assert "".join(run.text for run in sorted(found, key=lambda run: run.x_mm)) == text
