@@ -2,6 +2,7 @@
 on released artwork, a code nobody asked for."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,13 +83,30 @@ def check_safe(view: PageView, page: ManifestPage) -> Iterator[Finding]:
             return
 
 
-def check_empty(view: PageView, page: ManifestPage, manifest: Manifest) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class Particulars:
+    """What of a whole file must not stand over an empty cavity, gathered once."""
+
+    lots: tuple[str, ...]
+    drugs: tuple[str, ...]
+    languages: tuple[str, ...]
+
+    @classmethod
+    def of(cls, manifest: Manifest) -> "Particulars":
+        """Those of a manifest."""
+        named = {(v.kind, v.value) for page in manifest.pages for v in page.values}
+        return cls(
+            tuple(sorted(value for kind, value in named if kind == "lot")),
+            tuple(sorted(value for kind, value in named if kind == "drug")),
+            manifest.languages,
+        )
+
+
+def check_empty(view: PageView, page: ManifestPage, particulars: Particulars) -> Iterator[Finding]:
     """Particulars or codes over cavities that hold no tablet, be it with one letter."""
-    lots = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "lot"})
-    drugs = sorted({v.value for p in manifest.pages for v in p.values if v.kind == "drug"})
     for place in page.empty:
         box = edges(place.within)
-        found = _particulars(view, box, lots, drugs, manifest.languages)
+        found = _particulars(view, box, particulars)
         read = [] if found else symbols.read_in(view.raster, grown(box, AROUND_MM / 2))
         read = [seen for seen in read if _middle_in(seen.edges(view.raster.dpi), box)]
         if found or read:
@@ -110,13 +128,7 @@ def _middle_in(inner: Edges, outer: Edges) -> bool:
     return outer[0] <= x <= outer[2] and outer[1] <= y <= outer[3]
 
 
-def _particulars(
-    view: PageView,
-    box: Edges,
-    lots: Iterable[str],
-    drugs: Iterable[str],
-    languages: tuple[str, ...],
-) -> str:
+def _particulars(view: PageView, box: Edges, particulars: Particulars) -> str:
     """The first text that looks like a lot, drug, strength or date and reaches into the box;
     empty where none does. A wide text may begin and end outside."""
     here = set(view.chosen(box).tolist())
@@ -124,10 +136,10 @@ def _particulars(
         return ""
     stream = view.content(grown(box, REACH_MM))
     text = stream.text
-    found = [f for lot in lots for f in values.alike(text, normal(lot))]
-    found += [f for drug in drugs for f in values.words_in(text, normal(drug))]
-    found += values.amounts_in(text, languages)
-    found += values.dates_in(text, languages)
+    found = [f for lot in particulars.lots for f in values.alike(text, normal(lot))]
+    found += [f for drug in particulars.drugs for f in values.words_in(text, normal(drug))]
+    found += values.amounts_in(text, particulars.languages)
+    found += values.dates_in(text, particulars.languages)
     for one in found:
         if not here.isdisjoint(stream.owners[one.begin : one.end]):
             return text[one.begin : one.end]

@@ -4,6 +4,7 @@ A leaflet's text may stand in any of its panels, but in the order in which it is
 warning after the step it belongs to is another leaflet.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -35,19 +36,29 @@ class Flows:
 
     def __init__(self, manifest: Manifest) -> None:
         self.manifest = manifest
-        self.waiting = [flow for flow in manifest.flows if flow.chain]
+        self.waiting: dict[int, list[RequiredFlow]] = {}
+        """By the page on which each ends."""
+        self.needed: Counter[int] = Counter()
+        """How many documents still need each page."""
+        for flow in manifest.flows:
+            if flow.chain:
+                pages = {link.page for link in flow.chain}
+                self.waiting.setdefault(max(pages), []).append(flow)
+                self.needed.update(pages)
         self.views: dict[int, PageView] = {}
 
     def add(self, view: PageView) -> list[Finding]:
         """Findings of the documents that end on this page. Pages come in their order."""
         page = view.number - 1
-        if any(link.page == page for flow in self.waiting for link in flow.chain):
+        flows = self.waiting.get(page, [])
+        if page in self.needed:
             self.views[page] = view
-        ready = [f for f in self.waiting if max(link.page for link in f.chain) <= page]
-        self.waiting = [flow for flow in self.waiting if flow not in ready]
-        findings = [finding for flow in ready for finding in self._check(flow)]
-        needed = {link.page for flow in self.waiting for link in flow.chain}
-        self.views = {number: kept for number, kept in self.views.items() if number in needed}
+        findings = [finding for flow in flows for finding in self._check(flow)]
+        for flow in flows:
+            for number in {link.page for link in flow.chain}:
+                self.needed[number] -= 1
+                if not self.needed[number]:
+                    self.views.pop(number, None)
         return findings
 
     def _check(self, flow: RequiredFlow) -> list[Finding]:

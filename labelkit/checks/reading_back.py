@@ -11,6 +11,7 @@ import pikepdf
 import pypdfium2
 
 from labelkit.checks.areas import (
+    Particulars,
     check_draft_marks,
     check_empty,
     check_safe,
@@ -43,9 +44,9 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
         try:
             findings += _count(document, manifest)
             findings += check_structure(structure, manifest)
-            flows = Flows(manifest)
+            flows, particulars = Flows(manifest), Particulars.of(manifest)
             for number, wanted in enumerate(manifest.pages[: len(document)]):
-                found, read, seen = _page(document, number, wanted, manifest, year)
+                found, read, seen = _page(document, number, wanted, manifest, particulars, year)
                 findings += found + flows.add(seen)
                 codes += read
         except (pypdfium2.PdfiumError, pikepdf.PdfError) as error:
@@ -87,6 +88,7 @@ def _page(
     number: int,
     wanted: ManifestPage,
     manifest: Manifest,
+    particulars: Particulars,
     year: int,
 ) -> tuple[list[Finding], list[ReadCode], PageView]:
     page = document[number]
@@ -101,7 +103,7 @@ def _page(
     findings += found
     findings += check_safe(seen, wanted)
     strays = stray_codes(seen, wanted, [code.where for code in read])
-    findings += check_empty(seen, wanted, manifest)
+    findings += check_empty(seen, wanted, particulars)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)
     return findings, read, seen

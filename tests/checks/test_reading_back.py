@@ -358,3 +358,14 @@ def test_a_line_between_the_lines_of_a_text_is_told() -> None:
     crossed = with_patch(whole, Patch(150, 100.5, 12, 0.3, "#000000"))
     found = check(crossed.pdf(), manifest(page), read_in=READ_IN).findings
     assert {f.kind for f in found} == {K.TEXT_CROSSED}
+
+
+def test_a_shorter_text_may_stand_in_its_stead() -> None:
+    """Where the manifest names one, the shorter text is enough; another one isn't."""
+    long = text("note", "Peel from the corner. Do not push.", CELL_1, "cell-1")
+    page = good_page()
+    for said, fine in (("Peel, no push", True), ("Peel, push", False)):
+        texts = (*page.texts, long.model_copy(update={"instead": "Peel, no push"}))
+        sheet = with_words(good_sheet(), Words(said, 21.5, 62, 7))
+        asked = manifest(page.model_copy(update={"texts": texts}))
+        assert check(sheet.pdf(), asked, read_in=READ_IN).ok is fine
