@@ -65,6 +65,9 @@ def make(
         list[str] | None,
         typer.Option(help="Layout to use instead, as lidding=lidding-30-letter; repeatable."),
     ] = None,
+    prescriber: Annotated[
+        str, typer.Option(help="Registration of the prescriber whose pads are made.")
+    ] = "",
     first_serial: Annotated[int, typer.Option(min=1, help="First serial of each lot.")] = 1,
     out_dir: Out = Path("artwork"),
     as_json: AsJson = False,
@@ -77,6 +80,7 @@ def make(
         only=only,
         layouts=layout or (),
         first_serial=first_serial,
+        prescriber=prescriber,
     )
     with bar("making") as progress:
         outcome = running.make(workspace, wish, out_dir, progress)

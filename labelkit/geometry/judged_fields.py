@@ -72,12 +72,22 @@ def field_in_area(layout: Layout) -> Iterator[Finding]:
             )
 
 
+def _stands_on_line(one: Field, other: Field) -> bool:
+    """Whether one is a value that fills in a writing line: it lies in the line's box, under its
+    label, where a pen would write."""
+    by_kind = {one.what: one, other.what: other}
+    if set(by_kind) != {What.WRITING, What.VALUE}:
+        return False
+    line, value = by_kind[What.WRITING].box, by_kind[What.VALUE].box
+    return line.contains(value) and value.y_mm >= line.y_mm + line.h_mm / 3
+
+
 @rule("geometry.fields-overlap", COMMON)
 def fields_apart(layout: Layout) -> Iterator[Finding]:
     """No two fields of an area are printed over each other."""
     for face, piece, area in every_area(layout):
         for one, other in combinations(area.fields, 2):
-            if one.box.overlaps(other.box):
+            if one.box.overlaps(other.box) and not _stands_on_line(one, other):
                 width, height = shared(one.box, other.box)
                 yield Finding(
                     place(face, piece, area),

@@ -38,6 +38,7 @@ FILL_FACTS = frozenset(
         "written_on",
         "dispensed_on",
         "prescriber",
+        "prescriber_registration",
         "prescriber_telephone",
         "directions",
         "quantity",

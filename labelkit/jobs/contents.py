@@ -107,7 +107,7 @@ def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
     layout = desk.layout(order.layout, order.artwork)
     source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
-    sheets = pad_sheets(source, layout)
+    sheets = pad_sheets(source, layout, order.prescriber)
     return Contents(
         layout=layout,
         sheets=sheets,

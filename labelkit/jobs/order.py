@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from urllib.parse import quote as _quote
 
-from labelkit.records.model import Workspace
+from labelkit.geometry.alignment import Alignment
+from labelkit.records.model import Prescriber, Workspace
 from labelkit.rules.model import Fill, PlannedCard
 
 
@@ -24,6 +25,10 @@ class Order:
     """For one prescription; None: stock lidding or a pad."""
     cards: tuple[PlannedCard, ...] = ()
     """Lidding: the cards to print."""
+    printer: tuple[Alignment, ...] = ()
+    """The printer it is made for, as aligned for each paper; empty: none in particular."""
+    prescriber: Prescriber | None = None
+    """Whose pads they are; None: blank ones."""
 
 
 def stem(artwork: str, record: str) -> str:

@@ -13,7 +13,7 @@ from labelkit.jobs import desk
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
-from labelkit.records.model import Lot, Prescription, Workspace
+from labelkit.records.model import Lot, Prescriber, Prescription, Workspace
 from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
 from labelkit.rules.model import Fill, PlannedCard
@@ -47,11 +47,14 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
 def _refuse_unknown(workspace: Workspace, wish: Wish) -> None:
     known_rx = {rx.number for rx in workspace.prescriptions}
     known_lots = {lot.number for lot in workspace.lots}
+    known_prescribers = {rx.prescriber.registration for rx in workspace.prescriptions}
+    whose = (wish.prescriber,) if wish.prescriber else ()
     faults = [
         Fault("command line", "", option, f"there is no {what} {name!r}", f"name one of the {file}")
         for option, what, file, names, known in (
             ("--rx", "prescription", "prescriptions", wish.rx, known_rx),
             ("--lot", "lot", "lots", wish.lots, known_lots),
+            ("--prescriber", "prescriber", "registrations", whose, known_prescribers),
         )
         for name in names
         if name not in known
@@ -229,16 +232,25 @@ class Planner:
         """A prescriber pad for each preparation, when everything is asked for."""
         if "pad" not in self.wish.only or not self.wish.everything:
             return
+        prescriber = self._prescriber()
         for preparation in self.workspace.preparations:
             faults = judge_preparation(self.workspace, preparation)
             if faults:
                 self._refuse("pad", preparation.id, faults)
                 continue
+            whose = f"-{prescriber.registration}" if prescriber else ""
             yield Order(
-                stem=stem("pad", preparation.id),
+                stem=stem("pad", preparation.id + whose),
                 artwork="pad",
                 subject=preparation.id,
                 language=self.workspace.pharmacy.language,
                 layout=self._layout("pad"),
                 workspace=self._slice(preparation.id),
+                prescriber=prescriber,
             )
+
+    def _prescriber(self) -> Prescriber | None:
+        """The prescriber whose pads are wanted, as the newest prescription of theirs names them."""
+        wanted = self.wish.prescriber
+        theirs = [rx for rx in self.workspace.prescriptions if rx.prescriber.registration == wanted]
+        return max(theirs, key=lambda rx: rx.written_on).prescriber if theirs else None

@@ -27,6 +27,8 @@ class Wish:
     layouts: Mapping[str, str] = field(default_factory=dict)
     """Artwork → layout to use instead."""
     first_serial: int = 1
+    prescriber: str = ""
+    """Registration of the prescriber whose pads are made; empty: blank pads."""
 
     @classmethod
     def of(
@@ -37,6 +39,7 @@ class Wish:
         only: str,
         layouts: Iterable[str],
         first_serial: int,
+        prescriber: str = "",
     ) -> "Wish":
         """A wish from the command line's words. Raises RecordsRefused for words it lacks."""
         names = [name.strip() for name in only.split(",") if name.strip()]
@@ -72,4 +75,5 @@ class Wish:
             only=frozenset(names or ARTWORKS),
             layouts=chosen,
             first_serial=first_serial,
+            prescriber=prescriber,
         )

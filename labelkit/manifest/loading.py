@@ -12,7 +12,14 @@ from labelkit.barcodes.data import cell_data, leaflet_data, pack_data, rx_data
 from labelkit.barcodes.model import CodeData
 from labelkit.geometry.model import AreaKind, Layout, Piece
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
-from labelkit.records.model import Lot, Preparation, Prescription, Strength, Workspace
+from labelkit.records.model import (
+    Lot,
+    Preparation,
+    Prescriber,
+    Prescription,
+    Strength,
+    Workspace,
+)
 from labelkit.rules.amounts import in_mg
 from labelkit.rules.cautions import cautions_for
 from labelkit.rules.limits import dose_limits
@@ -23,6 +30,7 @@ from labelkit.wording.facts import (
     fill_facts,
     lot_facts,
     preparation_facts,
+    prescriber_facts,
     values,
 )
 from labelkit.wording.model import Document, ReviewState, Said, Voice
@@ -298,10 +306,13 @@ def leaflet_sheets(
     return _laid_out([load], layout)
 
 
-def pad_sheets(source: Source, layout: Layout) -> tuple[SheetLoad, ...]:
-    """One sheet of blank pads for a preparation, all places of the sheet used alike."""
+def pad_sheets(
+    source: Source, layout: Layout, prescriber: Prescriber | None = None
+) -> tuple[SheetLoad, ...]:
+    """One sheet of pads for a preparation, all places alike: blank, or one prescriber's."""
     facts = {
         voice.language: preparation_facts(source.workspace, source.preparation, voice)
+        | (prescriber_facts(prescriber, voice) if prescriber else {})
         for voice in source.voices
     }
     load = PieceLoad(

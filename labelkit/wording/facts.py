@@ -16,6 +16,7 @@ from labelkit.records.model import (
     ActiveIngredient,
     Lot,
     Preparation,
+    Prescriber,
     Prescription,
     Strength,
     Workspace,
@@ -85,11 +86,23 @@ def prescription_facts(rx: Prescription, voice: Voice) -> dict[str, Said]:
         _record("rx_number", rx.number, voice, verbatim=True),
         _record("written_on", date_text(rx.written_on, voice.locale), voice, verbatim=True),
         _record("dispensed_on", date_text(rx.dispensed_on, voice.locale), voice, verbatim=True),
-        _record("prescriber", rx.prescriber.name, voice),
-        _record("prescriber_telephone", rx.prescriber.telephone, voice, verbatim=True),
+        *_prescriber(rx.prescriber, voice),
         sentence(rx.directions, voice),
         _worded("quantity", voice.say("quantity.tablets", {"tablets": rx.quantity_this_fill})),
         _worded("refills", refills),
+    )
+
+
+def prescriber_facts(prescriber: Prescriber, voice: Voice) -> dict[str, Said]:
+    """Who prescribes: on what is made for a patient, and on a pad made for one prescriber."""
+    return _named(*_prescriber(prescriber, voice))
+
+
+def _prescriber(prescriber: Prescriber, voice: Voice) -> tuple[Said, ...]:
+    return (
+        _record("prescriber", prescriber.name, voice),
+        _record("prescriber_registration", prescriber.registration, voice, verbatim=True),
+        _record("prescriber_telephone", prescriber.telephone, voice, verbatim=True),
     )
 
 

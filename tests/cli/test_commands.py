@@ -242,3 +242,16 @@ def test_a_scanned_print_is_read_back(records: Path, tmp_path: Path) -> None:
     wrong = other / "lidding-rx104332.manifest.json"
     assert call("check", scan, "--scan", "--manifest", wrong)[0] == 1
     assert call("check", manifest, "--scan", "--manifest", manifest)[0] == 1
+
+
+def test_pads_for_one_prescriber(records: Path, tmp_path: Path) -> None:
+    """The prescriber's name, registration and telephone stand on the lines of the front."""
+    words = ("--only", "pad", "--prescriber", "DEMO-MD-2231", "--out", tmp_path, "--json")
+    status, said, told = call("make", records, *words)
+    assert status == 0, told
+    files = [made["file"] for made in json.loads(said)["made"]]
+    assert "pad-tadalafil-DEMO-MD-2231.pdf" in files
+    front = pypdfium2.PdfDocument(tmp_path / "pad-tadalafil-DEMO-MD-2231.pdf")[0]
+    text = front.get_textpage().get_text_range()
+    assert text.count("Hester Quillfeather, MD") == text.count("(503) 555-0131") == 2
+    assert call("make", records, "--only", "pad", "--prescriber", "nobody")[0] == 2

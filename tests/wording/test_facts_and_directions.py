@@ -21,7 +21,7 @@ OF_LOT = {
 }  # fmt: skip
 OF_FILL = {
     "patient", "patient_born", "rx_number", "written_on", "dispensed_on", "prescriber",
-    "prescriber_telephone", "directions", "quantity", "refills",
+    "prescriber_registration", "prescriber_telephone", "directions", "quantity", "refills",
 }  # fmt: skip
 
 
