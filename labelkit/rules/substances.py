@@ -118,7 +118,7 @@ def in_group(inn: str, group: str) -> bool:
 
 def means_something(name: str) -> bool:
     """Whether a name is a group's id or a known substance."""
-    return name in groups() or tuple(words(name)) in _known() or _by_stem(name)
+    return known_as(name) in groups() or tuple(words(name)) in _known() or _by_stem(name)
 
 
 def title_of(group: str) -> str:

@@ -106,6 +106,41 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("recorded", "language", "said"),
+    [
+        ("tadalafil film-coated tablet", "en", "tadalafil film-coated tablet"),
+        ("film-coated tablet", "es", "comprimido recubierto con película"),
+        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé de tadalafil"),
+        ("tadalafil film-coated tablet", "de", "tadalafil, Filmtablette"),
+        ("tadalafil blue tablet", "fr", "tadalafil blue tablet"),
+        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet"),
+    ],
+)
+def test_the_swallowed_form_is_said_in_the_language(
+    composed, preparation: Preparation, recorded: str, language: str, said: str
+) -> None:
+    """EDQM standard terms (from memory) for the form; any other name stays as it was recorded."""
+    assert preparation.comparison is not None
+    compared = preparation.comparison.model_copy(update={"swallowed_name": recorded})
+    document = composed(
+        language=language, preparation=preparation.model_copy(update={"comparison": compared})
+    )
+    (table,) = [b for b in document.blocks if b.kind is BlockKind.TABLE]
+    assert f"({said})" in table.said[1].text
+
+
+@pytest.mark.parametrize("id_", ["leaflet", "sleeve-back"])
+def test_an_excipient_of_known_effect_is_on_leaflet_and_sleeve(
+    composed, cautions: tuple[Caution, ...], id_: str
+) -> None:
+    """21 CFR 201.21 and Directive 2001/83/EC, art. 54(d): a patient must see it on the pack."""
+    told = Caution("caution.excipient.aspartame", "excipient.aspartame", "s", 3)
+    wanted = "statement:caution.excipient.aspartame"
+    assert wanted in origins(composed(id_, cautions=(*cautions, told)))
+    assert wanted not in origins(composed(id_))
+
+
 def test_without_a_comparison_there_is_no_section_for_it(
     composed, preparation: Preparation, cautions: tuple[Caution, ...]
 ) -> None:
