@@ -6,6 +6,7 @@ import typer
 
 from labelkit import __version__
 from labelkit.cli import (
+    aligning,
     directions,
     exchanging,
     explaining,
@@ -47,6 +48,7 @@ app.command("demo")(making.demo)
 app.command("make")(making.make)
 app.command("check")(making.check)
 app.command("print")(printing.print_)
+app.command("align")(aligning.align)
 app.command("plan")(planning.plan)
 app.command("explain")(explaining.explain)
 app.command("directions")(directions.directions)

@@ -88,10 +88,10 @@ def _append(path: Path, acceptance: Acceptance) -> None:
         entry = "\n".join(
             [
                 "[[acceptance]]",
-                f"language = {_quoted(acceptance.language)}",
-                f"revision = {_quoted(acceptance.revision)}",
-                f"name = {_quoted(acceptance.name)}",
-                f"licence = {_quoted(acceptance.licence)}",
+                f"language = {quoted(acceptance.language)}",
+                f"revision = {quoted(acceptance.revision)}",
+                f"name = {quoted(acceptance.name)}",
+                f"licence = {quoted(acceptance.licence)}",
                 f"on = {acceptance.on.isoformat()}",
                 "",
             ]
@@ -101,7 +101,7 @@ def _append(path: Path, acceptance: Acceptance) -> None:
         raise OutputRefused([unwritable(path, error)]) from error
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """A TOML basic string (TOML 1.0: quotation mark, backslash and controls are escaped)."""
     escaped = "".join(
         f"\\u{ord(c):04X}" if ord(c) < 0x20 or ord(c) == 0x7F or c in '"\\' else c for c in text
