@@ -102,13 +102,15 @@ class Particulars:
         )
 
 
-def check_empty(view: PageView, page: ManifestPage, particulars: Particulars) -> Iterator[Finding]:
+def check_empty(
+    view: PageView, page: ManifestPage, particulars: Particulars, strays: Iterable[Seen]
+) -> Iterator[Finding]:
     """Particulars or codes over cavities that hold no tablet, be it with one letter."""
+    codes = [(seen, seen.edges(view.raster.dpi)) for seen in strays]
     for place in page.empty:
         box = edges(place.within)
         found = _particulars(view, box, particulars)
-        read = [] if found else symbols.read_in(view.raster, grown(box, AROUND_MM / 2))
-        read = [seen for seen in read if _middle_in(seen.edges(view.raster.dpi), box)]
+        read = [seen for seen, where in codes if overlap(where, box)]
         if found or read:
             what = short(found) if found else f"a {read[0].symbology}"
             yield sentence(
@@ -121,11 +123,6 @@ def check_empty(view: PageView, page: ManifestPage, particulars: Particulars) ->
                 area=place.area,
                 where=place.within,
             )
-
-
-def _middle_in(inner: Edges, outer: Edges) -> bool:
-    x, y = (inner[0] + inner[2]) / 2, (inner[1] + inner[3]) / 2
-    return outer[0] <= x <= outer[2] and outer[1] <= y <= outer[3]
 
 
 def _particulars(view: PageView, box: Edges, particulars: Particulars) -> str:
@@ -183,11 +180,14 @@ def _has_seen_text(view: PageView, place: Place) -> bool:
 def stray_codes(view: PageView, page: ManifestPage, known: Iterable[Place]) -> list[Seen]:
     """Codes elsewhere than in the boxes of required ones.
 
-    Looks only where the page is as dark as a code is and no required code or text stands.
+    Looks only where the page is as dark as a code is and no required code stands, and no text
+    either; over empty cavities, text hides nothing.
     """
     expected = [edges(place) for place in known]
     found: dict[tuple[int, int, int, int], Seen] = {}
-    for box in _dense_blocks(view, [*expected, *(edges(c.within) for c in page.codes)]):
+    known_boxes = [*expected, *(edges(c.within) for c in page.codes)]
+    empty = [edges(place.within) for place in page.empty]
+    for box in _dense_blocks(view, known_boxes, empty):
         for seen in symbols.read_in(view.raster, grown(box, AROUND_MM)):
             where = seen.edges(view.raster.dpi)
             if not any(overlap(where, other) for other in expected):
@@ -209,20 +209,21 @@ def check_strays(view: PageView, strays: Iterable[Seen]) -> Iterator[Finding]:
         )
 
 
-def _dense_blocks(view: PageView, known: Iterable[Edges]) -> list[Edges]:
+def _dense_blocks(view: PageView, known: list[Edges], empty: list[Edges]) -> list[Edges]:
     """Boxes around connected blocks that look like a code's, and aren't known and aren't text.
 
     Looks twice, the second time for modules so large that one fills a block of the first.
     """
-    expected = list(known)
     return [
         box
         for step in (SAMPLE_PX, SAMPLE_PX * COARSER)
-        for box in _grouped(*_suspicious(view, expected, step))
+        for box in _grouped(*_suspicious(view, known, empty, step))
     ]
 
 
-def _suspicious(view: PageView, known: list[Edges], step: int) -> tuple[NDArray[np.bool_], float]:
+def _suspicious(
+    view: PageView, known: list[Edges], empty: list[Edges], step: int
+) -> tuple[NDArray[np.bool_], float]:
     """Which blocks to search, and a block's side in millimetres."""
     raster = view.raster
     dark = np.packbits(raster.grey[::step, ::step] < 128, axis=1)
@@ -236,12 +237,20 @@ def _suspicious(view: PageView, known: list[Edges], step: int) -> tuple[NDArray[
     for box in known:
         left, top, right, bottom = (round(v / side_mm) for v in box)
         dense[max(top - 1, 0) : bottom + 1, max(left - 1, 0) : right + 1] = False
-    boxes = view.characters.boxes / side_mm
+    boxes = view.characters.boxes[_elsewhere(view, empty)] / side_mm
     for x in (boxes[:, 0], boxes[:, [0, 2]].mean(axis=1), boxes[:, 2]):
         for y in (boxes[:, 1], boxes[:, [1, 3]].mean(axis=1), boxes[:, 3]):
             here = (x >= 0) & (y >= 0) & (x < columns) & (y < rows)
             dense[y[here].astype(np.intp), x[here].astype(np.intp)] = False
     return dense, side_mm
+
+
+def _elsewhere(view: PageView, empty: list[Edges]) -> NDArray[np.bool_]:
+    """Characters that don't stand over an empty cavity."""
+    away = np.ones(len(view.characters.codes), dtype=np.bool_)
+    for box in empty:
+        away[view.chosen(box)] = False
+    return away
 
 
 def _grouped(dense: NDArray[np.bool_], block_mm: float) -> list[Edges]:

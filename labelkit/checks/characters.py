@@ -86,6 +86,8 @@ class Characters:
     """Whether white space, or a line's end, stands before the character."""
     faces: tuple[int, ...]
     """Which font, by number within this page."""
+    objects: NDArray[np.intp]
+    """Index of the first character of each text object."""
     hidden: NDArray[np.bool_]
     """Drawn in a rendering mode that paints nothing."""
     distorted: NDArray[np.bool_]
@@ -187,6 +189,7 @@ class _Reader:
             | (fresh & (gaps > OBJECT_GAP_EM))
             | (np.array(guesses, dtype=np.bool_) & (gaps > GUESSED_GAP_EM)),
             faces=tuple(s.face for s in styles),
+            objects=np.nonzero(fresh)[0],
             hidden=np.array([s.hidden for s in styles], dtype=np.bool_),
             distorted=np.array([s.distorted for s in styles], dtype=np.bool_),
             not_embedded=tuple(sorted(self.missing)),

@@ -34,6 +34,9 @@ more than descenders and ascenders of closely set lines share."""
 NEIGHBOURS = 3
 """How far apart in the content characters are that may overlap."""
 
+LINE_SHARE = 0.45
+"""Share of a row of pixels from which it may be a line: a row of letters has less, mostly."""
+
 SYLLABLE = 12
 """The same in scripts whose syllables are stacked from many characters."""
 
@@ -83,34 +86,46 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
 
 
 def overprinted(characters: Characters) -> NDArray[np.bool_]:
-    """For each character, whether one of another text lies over a good part of it.
+    """For each character, whether one of another text object lies over a good part of it.
 
     Neighbours in the content may overlap: accents, kerning. Characters that share one glyph
     share its box.
     """
     answer = np.zeros(len(characters.codes), dtype=np.bool_)
-    joined = np.fromiter((is_joined(c) for c in characters.codes), np.bool_, len(answer))
-    near = np.where(joined, SYLLABLE, NEIGHBOURS)
-    sorted_ = np.argsort(characters.boxes[:, 0], kind="stable")
-    boxes = characters.boxes[sorted_]
-    wide, high = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
-    for step in range(1, len(sorted_)):
-        across = boxes[:-step, 2] - boxes[step:, 0]
-        if not (across > 0).any():
-            break
-        first, second = sorted_[:-step], sorted_[step:]
-        down = np.minimum(boxes[:-step, 3], boxes[step:, 3]) - np.maximum(
-            boxes[:-step, 1], boxes[step:, 1]
+    boxes, starts = characters.boxes, characters.objects
+    if len(starts) < 2:
+        return answer
+    ends = np.append(starts[1:], len(boxes))
+    low = np.minimum.reduceat(boxes[:, :2], starts, axis=0)
+    high = np.maximum.reduceat(boxes[:, 2:], starts, axis=0)
+    first, second = np.nonzero(
+        np.triu(
+            (low[:, None, 0] < high[None, :, 0])
+            & (low[None, :, 0] < high[:, None, 0])
+            & (low[:, None, 1] < high[None, :, 1])
+            & (low[None, :, 1] < high[:, None, 1]),
+            1,
         )
-        over = (
-            (np.minimum(across, wide[step:]) > OVER * np.minimum(wide[:-step], wide[step:]))
-            & (down > OVER * np.minimum(high[:-step], high[step:]))
-            & (np.abs(first - second) > near[first])
-            & (boxes[:-step] != boxes[step:]).any(axis=1)
+    )
+    for one, other in zip(first.tolist(), second.tolist(), strict=True):
+        _mark_over(
+            characters, range(starts[one], ends[one]), range(starts[other], ends[other]), answer
         )
-        answer[first[over]] = True
-        answer[second[over]] = True
     return answer
+
+
+def _mark_over(characters: Characters, one: range, other: range, answer: NDArray[np.bool_]) -> None:
+    """Mark the characters of two text objects that lie over each other."""
+    a = characters.boxes[one.start : one.stop, None]
+    b = characters.boxes[None, other.start : other.stop]
+    shared = np.minimum(a[..., 2:], b[..., 2:]) - np.maximum(a[..., :2], b[..., :2])
+    least = np.minimum(a[..., 2:] - a[..., :2], b[..., 2:] - b[..., :2])
+    over = (shared > OVER * least).all(axis=2) & (a != b).any(axis=2)
+    for i, j in zip(*np.nonzero(over), strict=True):
+        first, second = one.start + int(i), other.start + int(j)
+        apart = SYLLABLE if is_joined(characters.codes[first]) else NEIGHBOURS
+        if abs(first - second) > apart:
+            answer[first] = answer[second] = True
 
 
 def between_lines(
@@ -134,6 +149,8 @@ def between_lines(
             continue
         rows, columns = raster.window((float(left), top, float(right), bottom))
         ink = raster.grey[rows, columns] < DARK
+        if not ink.size or int(ink.sum(axis=1).max()) < LINE_SHARE * ink.shape[1]:
+            continue
         for box in _around(
             characters, grown((float(left), top, float(right), bottom), ROUND_PX / px)
         ):
@@ -149,8 +166,7 @@ def between_lines(
 
 def _breaks(order: Order, chosen: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Whether each character is the last of its line."""
-    middle = (order.near + order.far)[chosen] / 2
-    return np.abs(np.diff(middle)) > LINE_EM * order.em[chosen][1:]
+    return np.abs(np.diff(order.middle[chosen])) > LINE_EM * order.em[chosen[1:]]
 
 
 def _around(characters: Characters, box: Edges) -> NDArray[np.float64]:

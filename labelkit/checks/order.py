@@ -35,6 +35,7 @@ class Order:
         # Across counts towards the next line: down the page, or to the left when turned by 90.
         self.near = np.select(turns, [-right, -bottom, left], top)
         self.far = np.select(turns, [-left, -top, right], bottom)
+        self.middle = (self.near + self.far) / 2
         self.em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
         self.parted = characters.parted
         self.ahead = np.fromiter(
@@ -98,5 +99,4 @@ class Order:
 
     def _step(self, first: Indices, second: Indices) -> NDArray[np.float64]:
         """How far towards the next line each second character stands."""
-        middle = (self.near + self.far) / 2
-        return np.asarray(middle[second] - middle[first], dtype=np.float64)
+        return np.asarray(self.middle[second] - self.middle[first], dtype=np.float64)

@@ -103,7 +103,7 @@ def _page(
     findings += found
     findings += check_safe(seen, wanted)
     strays = stray_codes(seen, wanted, [code.where for code in read])
-    findings += check_empty(seen, wanted, particulars)
+    findings += check_empty(seen, wanted, particulars, strays)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)
     return findings, read, seen

@@ -55,7 +55,7 @@ def read_in(raster: Raster, box: Edges) -> list[Seen]:
     crop = np.ascontiguousarray(raster.grey[rows, columns])
     if crop.shape[0] < 8 or crop.shape[1] < 8:
         return []
-    found = zxingcpp.read_barcodes(crop, formats=FORMATS)
+    found = zxingcpp.read_barcodes(crop, formats=FORMATS, try_downscale=False)
     return [_seen(code, columns.start, rows.start) for code in found]
 
 
