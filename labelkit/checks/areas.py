@@ -43,6 +43,9 @@ part of a code: half of 56, less what the edge of a code leaves."""
 AROUND_MM = 8.0
 """Room around a suspicious part that is read with it: the rest of a code partly under text."""
 
+NEAR_MM = 3.0
+"""The same over an empty cavity, where no block was left out for its text."""
+
 REACH_MM = 15.0
 """How far beyond an empty cavity a text is read that stands over its edge."""
 
@@ -188,7 +191,8 @@ def stray_codes(view: PageView, page: ManifestPage, known: Iterable[Place]) -> l
     known_boxes = [*expected, *(edges(c.within) for c in page.codes)]
     empty = [edges(place.within) for place in page.empty]
     for box in _dense_blocks(view, known_boxes, empty):
-        for seen in symbols.read_in(view.raster, grown(box, AROUND_MM)):
+        around = NEAR_MM if any(overlap(box, place) for place in empty) else AROUND_MM
+        for seen in symbols.read_in(view.raster, grown(box, around)):
             where = seen.edges(view.raster.dpi)
             if not any(overlap(where, other) for other in expected):
                 found[seen.box] = seen
