@@ -5,11 +5,12 @@ others are ordered. Which lot fills which prescription is always decided over th
 workspace, so that a call for one prescription gives what a call for all would give.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused, Refused, RuleRefused
 from labelkit.jobs import desk
+from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
@@ -17,10 +18,7 @@ from labelkit.records.model import Lot, Prescriber, Prescription, Workspace
 from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
 from labelkit.rules.model import Fill, PlannedCard
-from labelkit.rules.packing import card_kind, plan_cards
-
-Fills = Mapping[str, tuple[Prescription, Fill]]
-"""Prescription number → prescription and its fill, for all that the rules let pass."""
+from labelkit.rules.packing import plan_cards
 
 
 @dataclass(frozen=True)
@@ -87,7 +85,10 @@ class Planner:
         faults: list[Fault] = []
         for artwork in sorted(self.wish.only):
             try:
-                desk.layout(self._layout(artwork), artwork)
+                if artwork == "lidding":
+                    lid_layouts(self.workspace, self.wish)
+                else:
+                    desk.layout(self._layout(artwork), artwork)
             except LayoutRefused as refused:
                 faults.extend(refused.faults)
         if faults:
@@ -138,27 +139,13 @@ class Planner:
                 if self.wish.everything or rx.lidding == "patient"
             }
             try:
-                cards = () if faults else self.cards(lot, due)
+                cards = () if faults else stock_cards(self.workspace, self.wish, lot, due)
             except Refused as refused:
                 faults = refused.faults
             if faults:
                 self._refuse("lidding", subject, faults)
                 continue
-            yield from self._lids(lot, cards, serials.get(lot.number))
-
-    def cards(self, lot: Lot, fills: Fills) -> tuple[PlannedCard, ...]:
-        """A piece for each pack that is due from stock, and what is left on whole cards.
-
-        Tablets of fills with patient lidding have lids of their own. Raises RuleRefused and
-        LayoutRefused.
-        """
-        kind = card_kind(desk.layout(self._layout("lidding"), "lidding"))
-        due = [(rx, one) for rx, one in fills.values() if one.lot == lot.number]
-        stock = [one for rx, one in due if rx.lidding == "stock"]
-        owners = {rx.number: f"{rx.patient.name} {rx.patient.born_on.isoformat()}" for rx, _ in due}
-        taken = sum(pack.tablets for _, one in due for pack in one.packs)
-        left = lot.model_copy(update={"retained": lot.retained + taken})
-        return (*plan_cards(stock, [kind], owners), *plan_cards(left, [kind]))
+            yield from self._lid_orders(lot, cards, serials.get(lot.number))
 
     def _serials(self, fills: Fills) -> tuple[dict[str, int], dict[str, int]]:
         """First serial of each fill with patient lidding, and of each lot's stock lidding.
@@ -174,25 +161,30 @@ class Planner:
                 of_stock[one.lot] = of_fill[number] + rx.quantity_this_fill
         return of_fill, of_stock
 
-    def _lids(
+    def _lid_orders(
         self, lot: Lot, cards: tuple[PlannedCard, ...], first_serial: int | None
     ) -> Iterator[Order]:
-        layout = self._layout("lidding")
-        step = MOST_SHEETS * desk.layout(layout, "lidding").cards
+        """A file for each kind of card and 500 sheets, serials running on from file to file."""
         serial = first_serial or self.wish.first_serial
-        for start in range(0, len(cards), step):
-            some = cards[start : start + step]
-            yield Order(
-                stem=stem("lidding", lot.number) + (f"-{start // step + 1}" if start else ""),
-                artwork="lidding",
-                subject=f"lot {lot.number}",
-                language=self.workspace.pharmacy.language,
-                layout=layout,
-                workspace=self._slice(lot.preparation, (lot,)),
-                first_serial=serial,
-                cards=some,
-            )
-            serial += sum(piece.filled for card in some for piece in card.pieces)
+        several = len({card.layout for card in cards}) > 1
+        for name, layout in lid_layouts(self.workspace, self.wish).items():
+            of_kind = [card for card in cards if card.layout == name]
+            step = MOST_SHEETS * desk.layout(layout, "lidding").cards
+            kind = f"-{name.removeprefix('lidding-')}" if several else ""
+            for start in range(0, len(of_kind), step):
+                some = tuple(of_kind[start : start + step])
+                part = f"-{start // step + 1}" if start else ""
+                yield Order(
+                    stem=stem("lidding", lot.number) + kind + part,
+                    artwork="lidding",
+                    subject=f"lot {lot.number}",
+                    language=self.workspace.pharmacy.language,
+                    layout=layout,
+                    workspace=self._slice(lot.preparation, (lot,)),
+                    first_serial=serial,
+                    cards=some,
+                )
+                serial += sum(piece.filled for card in some for piece in card.pieces)
 
     def for_patients(self, fills: Fills) -> Iterator[Order]:
         """Patient lidding where it was asked for, sleeves and leaflet of each fill."""
@@ -208,24 +200,32 @@ class Planner:
         self, artwork: str, rx: Prescription, one: Fill, first_serial: int
     ) -> Iterator[Order]:
         subject = f"prescription {rx.number}"
-        layout = self._layout(artwork)
-        cards: tuple[PlannedCard, ...] = ()
-        if artwork == "lidding":
-            try:
-                cards = plan_cards([one], [card_kind(desk.layout(layout, artwork))])
-            except RuleRefused as refused:
-                self._refuse(artwork, subject, refused.faults)
-                return
-        yield Order(
+        if artwork != "lidding":
+            yield self._order(artwork, rx, one, self._layout(artwork))
+            return
+        try:
+            cards = plan_cards([one], card_kinds(self.workspace, self.wish))
+        except RuleRefused as refused:
+            self._refuse(artwork, subject, refused.faults)
+            return
+        several = len({card.layout for card in cards}) > 1
+        for name, layout in lid_layouts(self.workspace, self.wish).items():
+            some = tuple(card for card in cards if card.layout == name)
+            if some:
+                kind = f"-{name.removeprefix('lidding-')}" if several else ""
+                order = self._order(artwork, rx, one, layout)
+                yield replace(order, stem=order.stem + kind, cards=some, first_serial=first_serial)
+                first_serial += sum(piece.filled for card in some for piece in card.pieces)
+
+    def _order(self, artwork: str, rx: Prescription, one: Fill, layout: str) -> Order:
+        return Order(
             stem=stem(artwork, f"rx{rx.number}"),
             artwork=artwork,
-            subject=subject,
+            subject=f"prescription {rx.number}",
             language=rx.patient.language,
             layout=layout,
             workspace=self._slice(rx.preparation, (self.workspace.lot(one.lot),), (rx,)),
-            first_serial=first_serial,
             fill=one,
-            cards=cards,
         )
 
     def pads(self) -> Iterator[Order]:

@@ -288,6 +288,11 @@ class Pharmacy(Record):
     """Day count of the beyond-use date: the day of making is day 0 or day 1."""
     leaflet_address: str = ""
     """Web address for the leaflet's QR code; must hold no data of a patient."""
+    cards: tuple[str, ...] = ("lidding-20",)
+    """Cards at hand: lidding layouts without their paper, or layout files of the workspace."""
+    cards_hold: str = "one-patient"
+    """``one-patient``, or ``several-patients`` where the pharmacist in charge allows that the
+    pieces of one card go to different patients."""
     paper: str = "letter"
     """``letter`` or ``a4``: which drawing of each layout is used by default."""
 

@@ -29,12 +29,15 @@ KEYS = (
     "languages",
     "made_on_is_day",
     "leaflet_address",
+    "cards",
+    "cards_hold",
     "paper",
     "files",
 )
 
 _TAG = re.compile(r"[a-z]{2,3}(?:-[A-Z][a-z]{3})?(?:-(?:[A-Z]{2}|[0-9]{3}))?")
 _TELEPHONE = re.compile(r"\+?[0-9(][0-9()\-./ \u00a0]*(?:(?:x|ext\.?) ?[0-9]{1,6})?")
+_CARD = re.compile(r"[a-z0-9][a-z0-9-]*|[A-Za-z0-9][A-Za-z0-9 _./-]*\.toml")
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-]+(?::[0-9]+)?(?:/[A-Za-z0-9._~\-/]*)?")
 
 
@@ -82,6 +85,19 @@ def leaflet_address(text: str) -> str:
     return kept
 
 
+def card(text: str) -> str:
+    """A lidding layout's name without its paper, or a layout file inside the workspace.
+
+    Raises Unreadable.
+    """
+    if not _CARD.fullmatch(text) or ".." in text:
+        raise Unreadable(
+            f"{shown(text)} names no kind of card",
+            "write it as 'lidding-20', or as a file of this folder, 'layouts/ours.toml'",
+        )
+    return text
+
+
 def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
     """The pharmacy and the declared encoding of its table files."""
     fields = file.root()
@@ -109,6 +125,12 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
             ""
             if fields.blank("leaflet_address")
             else fields.parsed("leaflet_address", "", leaflet_address)
+        ),
+        cards=fields.texts("cards", card) or ("lidding-20",),
+        cards_hold=(
+            "one-patient"
+            if fields.blank("cards_hold")
+            else fields.choice("cards_hold", ("one-patient", "several-patients"))
         ),
         paper="letter" if fields.blank("paper") else fields.choice("paper", PAPERS),
     )

@@ -121,6 +121,8 @@ MAY_BE_BLANK = {
     "leaflet_address",
     "paper",
     "made_on_is_day",
+    "cards",
+    "cards_hold",
     "note",
     "least_pt",
     "short_name",
