@@ -369,3 +369,19 @@ def test_a_shorter_text_may_stand_in_its_stead() -> None:
         sheet = with_words(good_sheet(), Words(said, 21.5, 62, 7))
         asked = manifest(page.model_copy(update={"texts": texts}))
         assert check(sheet.pdf(), asked, read_in=READ_IN).ok is fine
+
+
+@pytest.mark.parametrize(("dots", "fine"), [(3.5, True), (3.0, True), (3.3, False)])
+def test_a_finer_printers_dots_are_its_own(dots: float, fine: bool) -> None:
+    """At 600 dpi a module of 3.5 dots of 300 dpi is 7 whole dots; 3.3 are none of either."""
+    page = good_page()
+    first, *others = page.codes
+    finer = (first.model_copy(update={"dpi": 600}), *others)
+    sheet = symbol(good_sheet(), 0, dots=dots)
+    found = check(
+        sheet.pdf(), manifest(page.model_copy(update={"codes": finer})), read_in=READ_IN
+    ).findings
+    assert {f.kind for f in found} == (set() if fine else {K.CODE_SIZE})
+    if dots == 3.5:
+        coarse = check(sheet.pdf(), manifest(), read_in=READ_IN).findings
+        assert {f.kind for f in coarse} == {K.CODE_SIZE}
