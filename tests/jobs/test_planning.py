@@ -99,8 +99,8 @@ def test_tablets_add_up_by_the_tables_alone(drawn: tuple[Plan, Path]) -> None:
     assert made.totals.cuts == sum(len(card.cuts) for card in made.cards)
 
 
-def test_each_pack_has_its_piece_and_no_card_two_patients(drawn: tuple[Plan, Path]) -> None:
-    """Packs n of m, each once; the pieces of one card are one prescription's or stock."""
+def test_each_pack_has_its_piece(drawn: tuple[Plan, Path]) -> None:
+    """Packs n of m, each once."""
     made, _ = drawn
     packs = [
         (piece.rx, piece.pack, piece.of, piece.filled)
@@ -113,8 +113,23 @@ def test_each_pack_has_its_piece_and_no_card_two_patients(drawn: tuple[Plan, Pat
         for one in made.prescriptions
         for n, tablets in enumerate(one.packs, start=1)
     )
-    for card in made.cards:
-        assert len({piece.rx for piece in card.pieces if piece.filled}) == 1
+
+
+def test_a_card_holds_one_patient_unless_the_pharmacy_allows_more(records: Path) -> None:
+    """By default the pieces of one card are one prescription's or stock; sharing saves cards."""
+
+    def plan(cards_hold: str) -> list[list[str]]:
+        text = (records / "pharmacy.toml").read_text()
+        (records / "pharmacy.toml").write_text(
+            re.sub('cards_hold = "[a-z-]+"', f'cards_hold = "{cards_hold}"', text)
+        )
+        made = json.loads(call("plan", records, "--json")[1])
+        return [[p["rx"] for p in card["pieces"] if p["filled"]] for card in made["cards"]]
+
+    alone, shared = plan("one-patient"), plan("several-patients")
+    assert all(len(set(card)) == 1 for card in alone)
+    assert any(len(set(card)) == 2 for card in shared)
+    assert len(shared) < len(alone)
 
 
 def test_a_batch_of_ninety_six(records: Path) -> None:
