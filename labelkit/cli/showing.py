@@ -85,12 +85,21 @@ def show_outcome(outcome: Outcome) -> None:
     for refused in outcome.refused:
         err.print(Text(f"\nNot made: {refused.artwork} for {refused.subject}", style="bold"))
         show_faults(refused.faults)
+    grades = [made.reading_grade for made in outcome.made if made.reading_grade]
     drafts = sum(1 for made in outcome.made if made.state == "draft")
     out.print(
         f"\n{len(outcome.made)} files in {outcome.out}, each read back from the finished PDF; "
         "not second-checked.",
         soft_wrap=True,
     )
+    if grades:
+        out.print(
+            "English leaflets read at grade "
+            f"{max(grade.flesch_kincaid for grade in grades):.1f} (Flesch-Kincaid) and "
+            f"{max(grade.smog for grade in grades):.1f} (SMOG) at most, in what they tell to do "
+            "and to avoid, without medicines' names.",
+            soft_wrap=True,
+        )
     if drafts:
         out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")
     if outcome.refused:

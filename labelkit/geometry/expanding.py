@@ -40,18 +40,22 @@ class _Place:
 def expand(file: LayoutFile, name: str, source: str) -> Layout:
     """The layout that a file describes; `source` is the file's name for messages."""
     places = tuple(_places(file))
-    ids = ("front", "back") if file.flip != "none" else ("front",)
     return Layout(
         name=name,
         title=file.title,
         kind=Kind(file.kind),
         stock=Stock(**file.stock.model_dump()),
-        faces=tuple(_face(file, places, face) for face in ids),
+        faces=tuple(_face(file, places, face) for face in file.faces),
         cards=file.sheet.across * file.sheet.down,
         serial_per=file.serial_per,
         file=source,
         flip="" if file.flip == "none" else file.flip,
     )
+
+
+def side_of(face: str) -> str:
+    """Side of its sheet: ``front`` or ``back``, whichever sheet it is."""
+    return face.partition("-")[0]
 
 
 def mirrors_x(file_flip: str, stock: Stock) -> bool:
@@ -118,7 +122,7 @@ def _pieces_of_card(card: CardTable, cell: CellTable, number: int, box: Box) -> 
 
 def _face(file: LayoutFile, places: tuple[_Place, ...], face: str) -> Face:
     stock = Stock(**file.stock.model_dump())
-    if face == "back":
+    if side_of(face) == "back":
         places = tuple(
             _Place(p.id, p.card, back, back.x_mm, back.y_mm)
             for p in places
@@ -238,7 +242,7 @@ def _lines(
             found.setdefault(_ends(line), line)
     for place in places:
         for table in file.lines:
-            if table.face in (face, "both"):
+            if table.face in (side_of(face), "both"):
                 (x1, y1), (x2, y2) = table.from_mm, table.to_mm
                 x, y = place.corner_x_mm, place.corner_y_mm
                 line = Line(table.line_kind, x + x1, y + y1, x + x2, y + y2)

@@ -18,6 +18,12 @@ MOST_MM = 2000.0
 MOST_CELLS = 4000
 """Cells on one sheet; more can't be meant."""
 
+SHEET_FACES = ("front", "back")
+"""Sides of one sheet."""
+
+FACES = (*SHEET_FACES, "front-2", "back-2", "front-3", "back-3")
+"""Sides of up to three sheets, in the order in which they are printed and read."""
+
 Length = Annotated[float, Field(gt=0, le=MOST_MM, allow_inf_nan=False)]
 Offset = Annotated[float, Field(ge=-MOST_MM, le=MOST_MM, allow_inf_nan=False)]
 Room = Annotated[float, Field(ge=0, le=MOST_MM, allow_inf_nan=False)]
@@ -135,7 +141,9 @@ class AreaTable(Table):
     """A header band, panel or draft band, from the corner of its piece."""
 
     kind: Literal["band", "panel", "draft"]
-    face: Literal["front", "back"] = "front"
+    face: Literal["front", "back", "front-2", "back-2", "front-3", "back-3"] = Field(
+        "front", description="Side of the sheet; of the second and third one of a long leaflet."
+    )
     box_mm: FourMm
     reading: int = Field(
         0, ge=0, le=99, description="Place in the reading order of a folded sheet's panels."
@@ -218,13 +226,23 @@ class LayoutFile(Table):
             raise ValueError(f"a {self.kind} is described by [piece], without [card] and [cell]")
         if self.card and self.cells_on_sheet > MOST_CELLS:
             raise ValueError(f"{self.cells_on_sheet} cells on one sheet are more than {MOST_CELLS}")
-        backed = any(area.face == "back" for area in self.areas.values())
+        named = {area.face for area in self.areas.values()}
+        if len(self.faces) > len(SHEET_FACES) and self.kind != Kind.LEAFLET.value:
+            raise ValueError("only a leaflet goes on from one sheet to the next")
+        if missing := [face for face in self.faces if face not in named]:
+            raise ValueError(f"nothing stands on the face {missing[0]}, but on one after it")
+        backed = any(face.startswith("back") for face in named)
         if backed == (self.flip == "none"):
             raise ValueError(
                 "areas on the back and 'flip' belong together: long-edge or short-edge with a "
                 "back, none without"
             )
         return self
+
+    @property
+    def faces(self) -> tuple[str, ...]:
+        """The faces with something on them, and those before them, in the order of printing."""
+        return FACES[: max(FACES.index(area.face) for area in self.areas.values()) + 1]
 
     @property
     def cells_on_sheet(self) -> int:

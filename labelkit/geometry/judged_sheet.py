@@ -15,7 +15,7 @@ from labelkit.geometry.findings import (
     place,
     rule,
 )
-from labelkit.geometry.model import Area, AreaKind, Layout
+from labelkit.geometry.model import Area, AreaKind, Face, Layout
 from labelkit.ground.box import SLACK_MM, Box
 
 REGISTER_MM = 0.01
@@ -141,9 +141,11 @@ def _must_part(one: Area, other: Area) -> bool:
 @rule("geometry.back", "common practice: a leaf's back lies exactly behind its front")
 def back_behind_front(layout: Layout) -> Iterator[Finding]:
     """Each piece of the back lies behind its front once the sheet is turned over."""
-    if len(layout.faces) < 2:
-        return
-    front, back = layout.faces[0], layout.faces[1]
+    for front, back in zip(layout.faces[::2], layout.faces[1::2], strict=False):
+        yield from _back(layout, front, back)
+
+
+def _back(layout: Layout, front: Face, back: Face) -> Iterator[Finding]:
     backs = {(p.id, p.card): p for p in back.pieces}
     for piece in front.pieces:
         behind = backs.pop((piece.id, piece.card), None)

@@ -36,6 +36,13 @@ class SaidFault(Result):
         )
 
 
+class Grade(Result):
+    """School grades (United States) of what an English leaflet tells to do and to avoid."""
+
+    flesch_kincaid: float
+    smog: float
+
+
 class Made(Result):
     """One file that was made, read back, and put in place."""
 
@@ -52,6 +59,8 @@ class Made(Result):
     codes: int
     """Codes decoded and compared."""
     sha256: str
+    reading_grade: Grade | None = None
+    """Of an English leaflet; other languages and labels aren't measured."""
     kept: bool = False
     """It was there already, made from the same records by the same labelkit, and is untouched."""
 

@@ -9,6 +9,7 @@ nothing of whether a sentence is understood.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import textstat
 
@@ -36,6 +37,7 @@ class ReadingGrade:
     sentences: int
 
 
+@lru_cache(maxsize=64)
 def measure(text: str) -> ReadingGrade:
     """Grades of an English text whose sentences end with a full stop, ``!`` or ``?``."""
     return ReadingGrade(

@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -14,6 +15,7 @@ from labelkit.geometry.model import Kind
 from labelkit.geometry.reading import load, loads, shipped
 from labelkit.geometry.schema import schema, schema_text
 from labelkit.ground import door
+from labelkit.ground.box import Box
 from labelkit.ground.errors import LayoutRefused
 
 FOLDER = door.resource_dir("layouts")
@@ -32,6 +34,7 @@ WANTED = {
         "sleeve-10",
         "leaflet-folded",
         "leaflet-plain",
+        "leaflet-large",
         "pad",
     )
 }
@@ -119,6 +122,39 @@ def test_all_faults_are_told_at_once() -> None:
         loads(text, "mine.toml")
     assert {f.field for f in refused.value.faults} == {"tint", "stock.dpi", "sheet.across"}
     assert all(f.file == "mine.toml" and f.mend for f in refused.value.faults)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            'extends = "leaflet-plain-letter"\n[areas.more]\nkind = "panel"\nface = "back-2"\n'
+            "box_mm = [0, 0, 215.9, 279.4]\n",
+            "nothing stands on the face front-2, but on one after it",
+        ),
+        (
+            'extends = "pad-letter"\n[areas.more]\nkind = "panel"\nface = "front-2"\n'
+            "box_mm = [0, 0, 139.7, 215.9]\n",
+            "only a leaflet goes on from one sheet to the next",
+        ),
+    ],
+)
+def test_further_sheets_are_a_leaflet_s_and_follow_one_another(text: str, said: str) -> None:
+    """A leaflet may go on to a second and third sheet, leaving no side out; nothing else may."""
+    with pytest.raises(LayoutRefused) as refused:
+        loads(text, "mine.toml")
+    assert any(said in fault.wrong for fault in refused.value.faults)
+
+
+def test_a_large_leaflet_has_three_sheets_each_back_behind_its_front() -> None:
+    """Faces alternate; every back is turned about the same edge as the first."""
+    layout = load("leaflet-large-letter")
+    assert [f.id for f in layout.faces] == [
+        "front", "back", "front-2", "back-2", "front-3", "back-3",
+    ]  # fmt: skip
+    off = replace(layout.faces[3].pieces[0], outline=Box(10, 0, 205.9, 279.4))
+    faces = (*layout.faces[:3], replace(layout.faces[3], pieces=(off,)), *layout.faces[4:])
+    assert "geometry.back" in {fault.rule for fault in judge(replace(layout, faces=faces))}
 
 
 def test_a_field_prints_one_thing() -> None:
