@@ -110,7 +110,7 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
     ("recorded", "language", "said"),
     [
         ("tadalafil film-coated tablet", "en", "tadalafil film-coated tablet"),
-        ("film-coated tablet", "es", "comprimido recubierto con película"),
+        ("film-coated tablet", "es", "tableta recubierta con película"),
         ("tadalafil film-coated tablet", "fr", "comprimé pelliculé de tadalafil"),
         ("tadalafil film-coated tablet", "de", "tadalafil, Filmtablette"),
         ("tadalafil blue tablet", "fr", "tadalafil blue tablet"),
