@@ -1,6 +1,7 @@
 """A layout's bare geometry: lines, cavities, tabs, keys and boxes, with no particulars in them.
 
 `picture` is for reading: every part with its dimensions, in a margin round the sheet.
+`die_lines` is for the maker of the die, never a part of what is printed on a label.
 `overlay` is for holding against a tray: the sheet at full size on plain paper, with a scale
 to prove that the printer didn't shrink it. Neither is artwork for a patient.
 """
@@ -65,6 +66,16 @@ def overlay(layout: Layout) -> Artwork:
     ]
     page = Page(stock.width_mm, stock.height_mm, tuple(items))
     return Artwork(layout.kind.value, layout.title, LANGUAGE, (page,))
+
+
+def die_lines(layout: Layout) -> Artwork:
+    """The lines of the die alone, a page of the sheet's own size for each face."""
+    stock = layout.stock
+    pages = tuple(
+        Page(stock.width_mm, stock.height_mm, tuple(_line(line, 0.0) for line in face.lines))
+        for face in layout.faces
+    )
+    return Artwork(layout.kind.value, f"{layout.title}: die lines", LANGUAGE, pages)
 
 
 def _pictured(layout: Layout, face: Face) -> Iterator[Item]:

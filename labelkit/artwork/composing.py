@@ -139,8 +139,13 @@ class _Desk:
     def _face(
         self, face: Face, sheet: SheetLoad, flowed: dict[_Key, tuple[Item, ...]]
     ) -> Iterator[Item]:
-        yield from self._keys[face.id]
+        gone = [piece.outline for piece in face.pieces if piece.card <= sheet.taken]
+        for key in self._keys[face.id]:
+            if not any(outline.overlaps(key.box) for outline in gone):
+                yield key
         for piece in face.pieces:
+            if piece.card <= sheet.taken:
+                continue
             load, areas = sheet.of(piece.id, piece.card), piece.areas
             if load is None:
                 # No tablet lies under this piece: its cells say so, and nothing else stands on it.

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -69,6 +70,17 @@ def make(
         str, typer.Option(help="Registration of the prescriber whose pads are made.")
     ] = "",
     first_serial: Annotated[int, typer.Option(min=1, help="First serial of each lot.")] = 1,
+    printer: Annotated[
+        str, typer.Option(help="An aligned printer to make the files for (labelkit align).")
+    ] = "",
+    start_at: Annotated[
+        int, typer.Option(help="Place on a part-used sheet where the lidding begins.")
+    ] = 1,
+    spoilage: Annotated[int, typer.Option(help="Spare lids of each lot's stock lidding.")] = 0,
+    copies: Annotated[int, typer.Option(help="Copies of each sheet of pads.")] = 1,
+    die_lines: Annotated[
+        bool, typer.Option("--die-lines", help="Draw the die's lines too, in files of their own.")
+    ] = False,
     out_dir: Out = Path("artwork"),
     as_json: AsJson = False,
 ) -> int:
@@ -81,6 +93,14 @@ def make(
         layouts=layout or (),
         first_serial=first_serial,
         prescriber=prescriber,
+    )
+    wish = replace(
+        wish,
+        printer=printer,
+        start_at=start_at,
+        spoilage=spoilage,
+        copies=copies,
+        die_lines=die_lines,
     )
     with bar("making") as progress:
         outcome = running.make(workspace, wish, out_dir, progress)

@@ -26,9 +26,10 @@ def print_(
     if as_json:
         print_json(done)
         return
+    whose = f" Its places are those of the printer {done.made_for}." if done.made_for else ""
     out.print(
         f"{done.file}: checked again and sent to {done.to} as job {done.job}; {done.pages} pages, "
-        f"{done.width_mm:g} × {done.height_mm:g} mm, {done.sides}, actual size.\n"
+        f"{done.width_mm:g} × {done.height_mm:g} mm, {done.sides}, actual size.{whose}\n"
         "Not second-checked: a second person compares the print with the records.",
         soft_wrap=True,
     )

@@ -73,7 +73,15 @@ def _stock_lidding(order: Order) -> Contents:
     beyond_use = beyond_use_of(order.workspace, lot)
     return Contents(
         layout=mirrored(layout) if source.patient.rtl else layout,
-        sheets=lidding_sheets(source, lot, beyond_use, order.cards, layout, order.first_serial),
+        sheets=lidding_sheets(
+            source,
+            lot,
+            beyond_use,
+            order.cards,
+            layout,
+            order.first_serial,
+            start_at=order.start_at,
+        ),
         requirements=required(order.workspace, "lidding", source.preparation, None),
         records=(f"lot {lot.number}",),
     )
@@ -89,6 +97,7 @@ def _patient_lidding(order: Order, source: Source, rx: Prescription, fill: Fill)
             desk.layout(order.layout, order.artwork),
             order.first_serial,
             {rx.number: (rx, fill)},
+            order.start_at,
         )
     )
 
@@ -107,7 +116,7 @@ def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
     layout = desk.layout(order.layout, order.artwork)
     source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
-    sheets = pad_sheets(source, layout, order.prescriber)
+    sheets = pad_sheets(source, layout, order.prescriber) * order.copies
     return Contents(
         layout=layout,
         sheets=sheets,

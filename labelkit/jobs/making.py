@@ -7,17 +7,20 @@ that differs is not released, and nothing of it appears in the output folder.
 
 import hashlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
+from labelkit.artwork.bare import die_lines
 from labelkit.artwork.composing import State, compose
 from labelkit.checks.model import CheckReport
 from labelkit.checks.proof import proofs
 from labelkit.checks.reading_back import check
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault, Refused
+from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.order import Order
-from labelkit.jobs.publishing import CHECK, MANIFEST, publish
+from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
 from labelkit.jobs.results import Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive, everything_said
 from labelkit.manifest.model import Manifest
@@ -40,19 +43,23 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     since, is kept: that is how a batch goes on after it was stopped.
     """
     try:
-        held = contents(order)
+        nominal = contents(order)
+        held = replace(nominal, layout=aligned(nominal.layout, order.printer))
         state = state_of(held)
         heading = Heading(state, held.layout.title, held.records, held.secrets)
         manifest = derive(held.layout, held.sheets, held.requirements, heading)
         folder = out if state == "made" else out / DRAFTS
-        made_from = _made_from(held, manifest)
+        made_from = _made_from(held, manifest, order)
         path = folder / f"{order.stem}.pdf"
         kept = _kept(path, made_from)
         if kept is None:
             pdf = write(compose(held.layout, held.sheets, state))
             report = check(pdf, manifest)
             refuse_unless_ok(report, order.stem)
-            publish(folder, order.stem, pdf, _companions(held, manifest, report, pdf, made_from))
+            companions = _companions(held, manifest, report, pdf, made_from, order)
+            if order.die_lines:
+                companions[DIE_LINES] = write(die_lines(nominal.layout))
+            publish(folder, order.stem, pdf, companions)
             kept = hashlib.sha256(pdf).hexdigest()
             fresh = True
         else:
@@ -84,9 +91,11 @@ def state_of(held: Contents) -> State:
     return "made" if all(s.state is ReviewState.ACCEPTED for s in said) else "draft"
 
 
-def _made_from(held: Contents, manifest: Manifest) -> str:
+def _made_from(held: Contents, manifest: Manifest, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there, the layout, the code."""
-    parts = (manifest.model_dump_json(), repr(held.layout), held.text, door.code_digest())
+    stated = manifest.model_dump_json()
+    how = repr((order.start_at, order.die_lines, order.printer))
+    parts = (stated, repr(held.layout), held.text, how, door.code_digest())
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
@@ -119,12 +128,18 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
 
 
 def _companions(
-    held: Contents, manifest: Manifest, report: CheckReport, pdf: bytes, made_from: str
+    held: Contents,
+    manifest: Manifest,
+    report: CheckReport,
+    pdf: bytes,
+    made_from: str,
+    order: Order,
 ) -> dict[str, bytes]:
     checked = {
         "sha256": hashlib.sha256(pdf).hexdigest(),
         "made_from": made_from,
         "second_check": "not second-checked",
+        "made_for_printer": order.printer[0].printer if order.printer else "",
         **report.model_dump(mode="json"),
     }
     companions = {

@@ -25,6 +25,12 @@ class Order:
     """For one prescription; None: stock lidding or a pad."""
     cards: tuple[PlannedCard, ...] = ()
     """Lidding: the cards to print."""
+    start_at: int = 1
+    """Lidding: the first card of the first sheet that is printed; the ones before are used up."""
+    copies: int = 1
+    """Pads: how often each sheet is in the file."""
+    die_lines: bool = False
+    """Whether the lines of the die are drawn in a file beside it."""
     printer: tuple[Alignment, ...] = ()
     """The printer it is made for, as aligned for each paper; empty: none in particular."""
     prescriber: Prescriber | None = None

@@ -39,6 +39,8 @@ class Printed(Result):
     height_mm: float
     sides: str
     sha256: str
+    made_for: str
+    """Aligned printer that the file was made for; empty: none in particular."""
     second_check: str = "not second-checked"
 
 
@@ -53,7 +55,7 @@ def print_file(pdf: Path, uri: str) -> Printed:
     manifest = manifest_of(beside(pdf, MANIFEST))
     _refuse_draft(pdf, manifest)
     digest = hashlib.sha256(data).hexdigest()
-    _refuse_changed(pdf, digest)
+    made_for = _refuse_changed(pdf, digest)
     refuse_unless_ok(check(data, manifest), pdf.stem)
     ticket = _ticket(data, manifest)
     dpi = ipp.resolution(uri, pdf.parent, ticket)
@@ -66,6 +68,7 @@ def print_file(pdf: Path, uri: str) -> Printed:
         height_mm=ticket.height_mm,
         sides=ticket.sides,
         sha256=digest,
+        made_for=made_for,
     )
 
 
@@ -76,8 +79,11 @@ def _refuse_draft(pdf: Path, manifest: Manifest) -> None:
         raise CheckRefused([Fault(str(pdf), "", "state", wrong, mend)])
 
 
-def _refuse_changed(pdf: Path, digest: str) -> None:
-    """Raise CheckRefused unless the check beside the file is of these very bytes."""
+def _refuse_changed(pdf: Path, digest: str) -> str:
+    """The printer that the check beside the file names, or empty.
+
+    Raises CheckRefused unless that check is of these very bytes.
+    """
     path = beside(pdf, CHECK)
     mend = "make the file again; print only what labelkit made and checked, unchanged"
     try:
@@ -87,6 +93,7 @@ def _refuse_changed(pdf: Path, digest: str) -> None:
     if not isinstance(stated, dict) or stated.get("sha256") != digest:
         wrong = "the file has changed since it was checked"
         raise CheckRefused([Fault(str(pdf), "", "sha256", wrong, mend)])
+    return str(stated.get("made_for_printer", ""))
 
 
 def _ticket(data: bytes, manifest: Manifest) -> ipp.Ticket:

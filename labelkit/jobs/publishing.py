@@ -15,6 +15,7 @@ from labelkit.ground.errors import Fault, Refused
 
 MANIFEST = ".manifest.json"
 CHECK = ".check.json"
+DIE_LINES = ".die-lines.pdf"
 LOCK = ".labelkit.lock"
 
 
@@ -80,6 +81,7 @@ def recover(folder: Path) -> tuple[str, ...]:
 def _remove_companions(folder: Path, stem: str) -> Iterator[str]:
     manifest = folder / f"{stem}{MANIFEST}"
     others = [folder / f"{stem}{CHECK}", folder / f"{stem}.txt"]
+    others.append(folder / f"{stem}{DIE_LINES}")
     others.extend(sorted(folder.glob(f"{stem}.proof-*.png")))
     for path in [*others, manifest]:
         if path.exists():

@@ -9,6 +9,7 @@ from pathlib import Path
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
 from labelkit.jobs import desk
+from labelkit.jobs.handling import handled
 from labelkit.jobs.making import make_one, make_some
 from labelkit.jobs.order import Order
 from labelkit.jobs.orders import orders
@@ -51,17 +52,18 @@ def make(
     desk.clear()
     out = Path(out)
     workspace = read_workspace(Path(folder))
-    wanted = orders(workspace, wish)
+    ordered = orders(workspace, wish)
+    wanted = handled(ordered.orders, wish, Path(folder))
     made: list[Made] = []
-    refused: list[NotMade] = list(wanted.refused)
+    refused: list[NotMade] = list(ordered.refused)
     with opened(out):
-        for number, result in enumerate(_results(wanted.orders, out.absolute(), executor)):
-            progress(number, len(wanted.orders))
+        for number, result in enumerate(_results(wanted, out.absolute(), executor)):
+            progress(number, len(wanted))
             if isinstance(result, Made):
                 made.append(result)
             else:
                 refused.append(result)
-        progress(len(wanted.orders), len(wanted.orders))
+        progress(len(wanted), len(wanted))
         outcome = Outcome(
             workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused)
         )

@@ -15,6 +15,11 @@ LAYOUTS = {
 }
 """The layout of each artwork unless the call names another; the paper is the pharmacy's."""
 
+MOST_PLACES = 100
+MOST_SPARE = 100
+MOST_COPIES = 500
+"""Sheets of pads in one file: what a printer's queue takes."""
+
 
 @dataclass(frozen=True)
 class Wish:
@@ -29,6 +34,41 @@ class Wish:
     first_serial: int = 1
     prescriber: str = ""
     """Registration of the prescriber whose pads are made; empty: blank pads."""
+    printer: str = ""
+    """Aligned printer that the files are made for; empty: none in particular."""
+    start_at: int = 1
+    """Place on a part-used sheet where lidding begins, counted in cards."""
+    spoilage: int = 0
+    """Spare lids of each lot's stock lidding, with serials of their own."""
+    copies: int = 1
+    """How often each sheet of pads is in its file."""
+    die_lines: bool = False
+    """Whether the lines of the die are drawn too, each in a file of its own."""
+
+    def __post_init__(self) -> None:
+        """Raise RecordsRefused for numbers that can't be."""
+        faults = [
+            Fault(
+                "command line", "", option, f"{said} isn't {least} to {most}", "give a number in it"
+            )
+            for option, said, least, most in (
+                ("--start-at", self.start_at, 1, MOST_PLACES),
+                ("--spoilage", self.spoilage, 0, MOST_SPARE),
+                ("--copies", self.copies, 1, MOST_COPIES),
+            )
+            if not least <= said <= most
+        ]
+        faults += [
+            Fault("command line", "", option, f"no {artwork} is asked for", f"leave {option} out")
+            for option, used, artwork in (
+                ("--start-at", self.start_at > 1, "lidding"),
+                ("--spoilage", self.spoilage > 0, "lidding"),
+                ("--copies", self.copies > 1, "pad"),
+            )
+            if used and artwork not in self.only
+        ]
+        if faults:
+            raise RecordsRefused(faults)
 
     @classmethod
     def of(

@@ -105,8 +105,11 @@ def lidding_sheets(
     layout: Layout,
     first_serial: int,
     fills: Mapping[str, tuple[Prescription, Fill]] | None = None,
+    start_at: int = 1,
 ) -> tuple[SheetLoad, ...]:
     """Lids for the planned cards, a unique serial for each filled cell.
+
+    The first lid goes on card `start_at` of the first sheet, whose earlier ones are used up.
 
     `fills` (prescription number → prescription and its fill) makes it patient lidding: the
     header band of a piece planned for one of them carries patient and prescription number.
@@ -114,9 +117,9 @@ def lidding_sheets(
     serials = _serials(lot.number, first_serial)
     said_of = _LidFacts(source, lot, beyond_use, fills or {})
     loads: list[list[PieceLoad]] = []
-    for number, card in enumerate(cards):
+    for number, card in enumerate(cards, start=start_at - 1):
         on_sheet = number % layout.cards
-        if on_sheet == 0:
+        if on_sheet == 0 or not loads:
             loads.append([])
         pieces = [p for p in places(layout) if p.card == on_sheet + 1]
         for piece, planned in zip(pieces, card.pieces, strict=True):
@@ -140,7 +143,8 @@ def lidding_sheets(
                     cells=cells,
                 )
             )
-    return tuple(SheetLoad(tuple(pieces)) for pieces in loads)
+    taken = [start_at - 1, *[0] * len(loads)]
+    return tuple(SheetLoad(tuple(pieces), used) for pieces, used in zip(loads, taken, strict=False))
 
 
 def _serials(lot: str, first: int) -> Iterator[str]:

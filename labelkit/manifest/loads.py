@@ -79,6 +79,8 @@ class SheetLoad:
     """One sheet: a load for each piece of the layout's front face that is used."""
 
     pieces: tuple[PieceLoad, ...]
+    taken: int = 0
+    """Cards 1 to this one were taken off the sheet before: nothing is printed there."""
 
     def of(self, piece: str, card: int) -> PieceLoad | None:
         """The load of that piece of that card; None where the sheet's place is unused."""
