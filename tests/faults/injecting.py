@@ -51,11 +51,16 @@ class Work:
 
     @cached_property
     def required(self) -> list[tuple[Sheet, Block, RequiredText]]:
-        """Blocks that alone, in the whole file, say a required text in its place."""
-        by_text: dict[int, list[tuple[Sheet, Block, RequiredText]]] = {}
+        """Blocks that alone say a required text in its place: on its page, or where it flows."""
+        # Sheets alike share the texts of their pages: each is required on every one of them. A
+        # flowing text stands on one of its chain's pages.
+        flowing = {id(text) for flow in self.manifest.flows for text in flow.texts}
+        by_text: dict[tuple[int, int], list[tuple[Sheet, Block, RequiredText]]] = {}
         for sheet in self.sheets:
             for wanted, blocks in sheet.sayings:
-                by_text.setdefault(id(wanted), []).extend((sheet, b, wanted) for b in blocks)
+                page = -1 if id(wanted) in flowing else sheet.number
+                saying = by_text.setdefault((page, id(wanted)), [])
+                saying.extend((sheet, block, wanted) for block in blocks)
         return [saying[0] for saying in by_text.values() if len(saying) == 1]
 
     def saved(self, **how: Any) -> bytes:
