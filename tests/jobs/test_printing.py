@@ -12,6 +12,7 @@ from bench_printer import BenchPrinter, bench_printer, need_debian_tools, raster
 from command_line import run
 
 from labelkit.checks.reading_back import check
+from labelkit.geometry.reading import load
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused
 from labelkit.jobs.ipp import PrinterRefused
@@ -170,6 +171,32 @@ def test_a_printer_that_cannot_do_it_is_refused(
         with pytest.raises(PrinterRefused, match=told):
             print_file(files / LIDDING, other.uri)
         assert other.jobs == 0
+
+
+def test_pads_are_printed_on_both_sides_or_not_at_all(
+    demo: Path, tmp_path: Path, printer: BenchPrinter
+) -> None:
+    """A pad is turned about the edge its layout names; a printer of one side refuses it."""
+    before, pad = printer.jobs, demo / "artwork" / "pad-tadalafil.pdf"
+    flip = load(manifest(pad).layout).flip
+    with pytest.raises(PrinterRefused, match="sides"):
+        print_file(pad, printer.uri)
+    assert printer.jobs == before
+    conf = tmp_path / "duplex.conf"
+    both = f'sides-supported "one-sided","two-sided-{flip}"'
+    conf.write_text(CONF.read_text().replace('sides-supported "one-sided"', both))
+    with bench_printer(tmp_path / "duplex", conf) as duplex:
+        done = print_file(pad, duplex.uri)
+        assert done.sides == f"two-sided-{flip}"
+        assert duplex.received(done.job).read_bytes() == pad.read_bytes()
+
+
+def test_die_lines_are_no_label(demo: Path, tmp_path: Path) -> None:
+    """The file for the die's maker has no manifest, and so never goes out as artwork."""
+    words = ("--lot", "NP2611", "--only", "lidding", "--die-lines", "--out", str(tmp_path))
+    assert run("make", str(demo / "records"), *words).returncode == 0
+    with pytest.raises(CheckRefused, match=r"die-lines\.manifest\.json: can't be read"):
+        print_file(tmp_path / "lidding-NP2611.die-lines.pdf", "ipp://localhost/ipp/print")
 
 
 def test_a_printer_that_says_nothing_of_scaling_is_refused(files: Path, tmp_path: Path) -> None:
