@@ -2,9 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from labelkit.artwork.mirroring import mirrored
 from labelkit.artwork.pad_text import pad_text
+from labelkit.artwork.shortening import shortened
 from labelkit.geometry.model import Layout
 from labelkit.jobs import desk
 from labelkit.jobs.order import Order
@@ -20,7 +22,13 @@ from labelkit.records.model import Prescription
 from labelkit.rules.beyond_use import beyond_use_of
 from labelkit.rules.model import Fill, Requirement
 from labelkit.rules.particulars import required
+from labelkit.wording.catalogs import SOURCE_LANGUAGE, base_of
+from labelkit.wording.reading_grade import ReadingGrade, reading_grade
+from labelkit.wording.statements import statements
 from labelkit.wording.text_edition import as_text
+
+SIDES = 2
+"""Sides of a sheet: a layout with more is for as many sheets as the text needs."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +43,8 @@ class Contents:
     """What the file's metadata must not hold."""
     text: str = ""
     """Text edition (``.txt``), empty where the artwork has none."""
+    reading_grade: ReadingGrade | None = None
+    """Of an English leaflet's advice; no other language is measured, and no label."""
 
 
 def contents(order: Order) -> Contents:
@@ -49,14 +59,18 @@ def contents(order: Order) -> Contents:
     }
     source = desk.source(order.workspace, rx.preparation, rx.strength, rx.patient.language)
     made = makers[order.artwork](order, source, rx, order.fill)
-    layout = desk.layout(order.layout, order.artwork)
+    layout, sheets = desk.layout(order.layout, order.artwork), made.sheets
+    layout = mirrored(layout) if source.patient.rtl else layout
+    if len(layout.faces) > SIDES:
+        layout, sheets = shortened(layout, sheets)
     return Contents(
-        layout=mirrored(layout) if source.patient.rtl else layout,
-        sheets=made.sheets,
+        layout=layout,
+        sheets=sheets,
         requirements=required(order.workspace, order.artwork, source.preparation, rx),
         records=(f"prescription {rx.number}", f"lot {order.fill.lot}"),
         secrets=(rx.patient.name, rx.patient.born_on.isoformat(), rx.number),
         text=made.text,
+        reading_grade=made.reading_grade,
     )
 
 
@@ -64,6 +78,7 @@ def contents(order: Order) -> Contents:
 class _Sheets:
     sheets: tuple[SheetLoad, ...]
     text: str = ""
+    reading_grade: ReadingGrade | None = None
 
 
 def _stock_lidding(order: Order) -> Contents:
@@ -108,8 +123,13 @@ def _sleeve(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Shee
 
 def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Sheets:
     sheets = leaflet_sheets(source, rx, fill, desk.layout(order.layout, order.artwork))
-    document = sheets[0].pieces[0].documents["leaflet"][source.patient.language]
-    return _Sheets(sheets, as_text(document))
+    load = sheets[0].pieces[0]
+    document = load.documents["leaflet"][source.patient.language]
+    grade = None
+    if base_of(document.language) == SOURCE_LANGUAGE:
+        drug = load.facts[document.language]["drug"].text
+        grade = reading_grade(document, statements(Path(order.workspace.root)), drug)
+    return _Sheets(sheets, as_text(document), grade)
 
 
 def _pad(order: Order) -> Contents:

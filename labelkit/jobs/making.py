@@ -21,7 +21,7 @@ from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
-from labelkit.jobs.results import Made, NotMade, SaidFault
+from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive, everything_said
 from labelkit.manifest.model import Manifest
 from labelkit.output.pdf import write
@@ -81,8 +81,14 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
         texts=sum(len(p.texts) for p in manifest.pages) + sum(len(f.texts) for f in manifest.flows),
         codes=sum(len(page.codes) for page in manifest.pages),
         sha256=kept,
+        reading_grade=_grade(held),
         kept=not fresh,
     )
+
+
+def _grade(held: Contents) -> Grade | None:
+    found = held.reading_grade
+    return Grade(flesch_kincaid=found.flesch_kincaid, smog=found.smog) if found else None
 
 
 def state_of(held: Contents) -> State:
