@@ -4,7 +4,7 @@ PYTHON ?= python3.11
 BIN := .venv/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test setup lint check-types floors unit locales faults lock clean
+.PHONY: bench demo test setup lint check-types floors unit locales faults lock clean
 
 demo: setup
 	$(BIN)/labelkit demo --out demo
@@ -40,6 +40,10 @@ locales: setup
 # The whole campaign of injected faults: about a quarter of an hour.
 faults: setup
 	$(BIN)/python tools/faults.py
+
+# Ratios to general libraries in one run, written to docs/benchmarks.md.
+bench: setup
+	$(BIN)/python benchmarks/report.py
 
 # Resolve anew and write the locked environment (names and versions only).
 lock:

@@ -81,6 +81,9 @@ def make(
     die_lines: Annotated[
         bool, typer.Option("--die-lines", help="Draw the die's lines too, in files of their own.")
     ] = False,
+    workers: Annotated[
+        int, typer.Option(min=0, help="Processes that work side by side; 0: as suits the work.")
+    ] = 0,
     out_dir: Out = Path("artwork"),
     as_json: AsJson = False,
 ) -> int:
@@ -103,7 +106,7 @@ def make(
         die_lines=die_lines,
     )
     with bar("making") as progress:
-        outcome = running.make(workspace, wish, out_dir, progress)
+        outcome = running.make(workspace, wish, out_dir, progress, workers=workers)
     if as_json:
         print_json(outcome)
     else:

@@ -1,10 +1,13 @@
 """Whole calls: make what a workspace needs, the demonstration, a starter workspace."""
 
+import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import wait
 from pathlib import Path
+from threading import Thread
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
@@ -41,11 +44,13 @@ def make(
     out: Path | str,
     progress: Progress = lambda done, total: None,
     executor: Executor | None = None,
+    workers: int = 0,
 ) -> Outcome:
     """Make what is wished for from a workspace, each file on its own, in the order given.
 
     `executor` does the work (any `concurrent.futures.Executor`, on this machine or others
-    that share `out`); without one, a process pool where there is much to do. Raises
+    that share `out`); without one, `workers` processes: 1 is this process alone, 0 one for
+    each processor where there is much to do. Raises
     RecordsRefused (with every fault of the workspace, nothing written), LayoutRefused and
     OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
     """
@@ -56,8 +61,9 @@ def make(
     wanted = handled(ordered.orders, wish, Path(folder))
     made: list[Made] = []
     refused: list[NotMade] = list(ordered.refused)
+    results = _results(wanted, out.absolute(), executor, workers)
     with opened(out):
-        for number, result in enumerate(_results(wanted, out.absolute(), executor)):
+        for number, result in enumerate(results):
             progress(number, len(wanted))
             if isinstance(result, Made):
                 made.append(result)
@@ -72,17 +78,31 @@ def make(
 
 
 def _results(
-    wanted: tuple[Order, ...], out: Path, executor: Executor | None
+    wanted: tuple[Order, ...], out: Path, executor: Executor | None, workers: int
 ) -> Iterator[Made | NotMade]:
     if executor is not None:
         yield from _in_order(wanted, out, executor)
-    elif len(wanted) < POOL_FROM:
+    elif workers == 1 or (workers == 0 and len(wanted) < POOL_FROM):
         for order in wanted:
             yield make_one(order, out)
     else:
         # Forked workers would inherit the progress bar's thread half-way through its work.
-        with ProcessPoolExecutor(mp_context=get_context("forkserver")) as pool:
+        context = get_context("forkserver")
+        with ProcessPoolExecutor(workers or None, context, end_with_caller) as pool:
             yield from _in_order(wanted, out, pool)
+
+
+def end_with_caller() -> None:
+    """Let this worker end when the process that started it is gone, however it went: a worker
+    whose caller was killed would wait for work for ever."""
+    caller = parent_process()
+    if caller is not None:
+        Thread(target=_follow, args=(caller.sentinel,), daemon=True).start()
+
+
+def _follow(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)
 
 
 def _in_order(wanted: tuple[Order, ...], out: Path, executor: Executor) -> Iterator[Made | NotMade]:

@@ -1,0 +1,80 @@
+"""A large workspace from the sample pharmacy: the same every time, whatever the machine.
+
+Lots and prescriptions of the sample are repeated with numbers of their own; every patient was
+born on another day, and every lot holds enough for its share.
+
+    python benchmarks/pharmacies.py FOLDER [PRESCRIPTIONS [LOTS]]
+"""
+
+import csv
+import shutil
+import sys
+from datetime import date, timedelta
+from pathlib import Path
+
+SAMPLE = Path(__file__).parent.parent / "samples" / "pharmacy"
+FIRST_NUMBER = 200_001
+OLDEST = date(1938, 1, 1)
+SPARE = 40
+"""Tablets of a lot beyond its share: what its tests take, and the last fill's rest."""
+
+Row = dict[str, str]
+
+
+def write_workspace(folder: Path, prescriptions: int = 10_000, lots: int = 40) -> None:
+    """Write the workspace into a new folder."""
+    shutil.copytree(SAMPLE, folder)
+    patterns = _read(folder / "prescriptions.csv")
+    made_from = _read(folder / "lots.csv")
+    wanted = [_prescription(patterns, number) for number in range(prescriptions)]
+    stock = [_lot(made_from, number) for number in range(lots)]
+    for rx, lot in zip(wanted, _lots_for(wanted, stock), strict=True):
+        rx["lot"] = lot["number"]
+        lot["made"] = str(int(lot["made"]) + int(rx["quantity_this_fill"]))
+    _write(folder / "prescriptions.csv", wanted)
+    _write(folder / "lots.csv", stock)
+
+
+def _prescription(patterns: list[Row], number: int) -> Row:
+    row = dict(patterns[number % len(patterns)])
+    row["patient_born_on"] = (OLDEST + timedelta(days=number)).isoformat()
+    row["number"] = str(FIRST_NUMBER + number)
+    return row
+
+
+def _lot(patterns: list[Row], number: int) -> Row:
+    row = dict(patterns[number % len(patterns)])
+    week = 2611 + number // len(patterns)
+    row["number"] = f"{row['number'][:2]}{week}"
+    row["made"] = str(SPARE)
+    return row
+
+
+def _lots_for(wanted: list[Row], stock: list[Row]) -> list[Row]:
+    """A lot for each prescription, in turn among those of its preparation and strength."""
+    by_medicine: dict[tuple[str, str], list[Row]] = {}
+    for lot in stock:
+        by_medicine.setdefault((lot["preparation"], lot["strength"]), []).append(lot)
+    chosen, turns = [], dict.fromkeys(by_medicine, 0)
+    for rx in wanted:
+        medicine = rx["preparation"], rx["strength"]
+        lots = by_medicine[medicine]
+        chosen.append(lots[turns[medicine] % len(lots)])
+        turns[medicine] += 1
+    return chosen
+
+
+def _read(path: Path) -> list[Row]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _write(path: Path, rows: list[Row]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, rows[0])
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+if __name__ == "__main__":
+    write_workspace(Path(sys.argv[1]), *map(int, sys.argv[2:]))
