@@ -1,4 +1,4 @@
-"""The one door to the outside: files, the cache folder, other programs, the clock.
+"""The one door to the outside: files, other programs, the clock.
 
 Nothing else in labelkit opens a file, starts a program or asks the time, so that the same arguments
 give the same bytes, and so that every file it writes is written one way: beside its
@@ -10,15 +10,12 @@ import hashlib
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
-
-import platformdirs
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _PACKAGED = _PACKAGE / "data"
@@ -40,14 +37,6 @@ def resource_dir(kind: str) -> Path:
     """
     packaged = _PACKAGED / kind
     return packaged if packaged.is_dir() else _PACKAGE.parent / kind
-
-
-def cache_dir(kind: str) -> Path:
-    """A folder that keeps what is dear to compute (font instances), made when missing."""
-    root = os.environ.get("LABELKIT_CACHE") or platformdirs.user_cache_dir("labelkit")
-    folder = Path(root) / kind
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
 
 
 @cache
@@ -153,8 +142,3 @@ def today() -> date:
 def now() -> datetime:
     """The moment by the machine's clock, in UTC."""
     return datetime.now(tz=UTC)
-
-
-def is_interactive() -> bool:
-    """Whether a person sits at the terminal (progress bars and questions make sense)."""
-    return sys.stderr.isatty()
