@@ -7,10 +7,11 @@ to prove that the printer didn't shrink it. Neither is artwork for a patient.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 from labelkit.artwork.page import Artwork, Item, Origin, Page, StrokeItem, TextItem
-from labelkit.artwork.strokes import polygon
+from labelkit.artwork.strokes import frame, polygon
 from labelkit.geometry.model import AreaKind, Face, Layout, Line, LineKind
 from labelkit.ground.box import Box
 from labelkit.typeset.fitting import fit
@@ -211,14 +212,7 @@ def _stroke(
 def _rectangle(
     box: Box, width_mm: float, dash_mm: tuple[float, ...] = (), stroke: str = "#000000"
 ) -> StrokeItem:
-    corners = (
-        ("M", (box.x_mm, box.y_mm)),
-        ("L", (box.right_mm, box.y_mm)),
-        ("L", (box.right_mm, box.bottom_mm)),
-        ("L", (box.x_mm, box.bottom_mm)),
-        ("Z", ()),
-    )
-    return StrokeItem(box, corners, width_mm, ORIGIN, stroke=stroke, dash_mm=dash_mm)
+    return replace(frame(box, width_mm, ORIGIN), stroke=stroke, dash_mm=dash_mm)
 
 
 def _circle(x: float, y: float, r: float) -> StrokeItem:
@@ -234,9 +228,7 @@ def _circle(x: float, y: float, r: float) -> StrokeItem:
     return StrokeItem(Box(x - r, y - r, 2 * r, 2 * r), path, 0.2, ORIGIN)
 
 
-def _text(
-    text: str, box: Box, wanted_pt: float, style: str = "", least_pt: float = 2.5
-) -> Iterator[TextItem]:
+def _text(text: str, box: Box, wanted_pt: float, style: str = "") -> Iterator[TextItem]:
     """One short text in its box, centred unless `style` says otherwise (``start``, ``end``,
     ``bold``); none where it can't fit."""
     if box.w_mm <= 0 or box.h_mm <= 0:
@@ -247,7 +239,7 @@ def _text(
         box.w_mm,
         box.h_mm,
         wanted_pt=wanted_pt,
-        least_pt=least_pt,
+        least_pt=2.5,
         weight="bold" if style == "bold" else "regular",
         align={"start": "start", "end": "end", "bold": "start"}.get(style, "centre"),
         valign="middle",

@@ -49,13 +49,11 @@ _Words = tuple[str | int, ...]
 """Place and words of a field, by identity: layout and loads live as long as the desk."""
 
 
-def compose(
-    layout: Layout, sheets: tuple[SheetLoad, ...], state: State, *, title: str = ""
-) -> Artwork:
+def compose(layout: Layout, sheets: tuple[SheetLoad, ...], state: State) -> Artwork:
     """The artwork of all sheets: pages in the order sheet 1 front, sheet 1 back, sheet 2 front…
 
-    The draft mark stands in its areas unless `state` is ``made``. `title` goes into the file's
-    metadata (the layout's own where none is given) and must hold nothing of a patient.
+    The draft mark stands in its areas unless `state` is ``made``. The layout's title goes into
+    the file's metadata.
 
     Raises ArtworkRefused with every field that can't be set, said or encoded: layout file,
     place, field, what it needs and by how much it is over.
@@ -69,7 +67,7 @@ def compose(
     voice = loads[0].patient if for_patient else loads[0].pharmacy
     return Artwork(
         kind=layout.kind.value,
-        title=title or layout.title,
+        title=layout.title,
         language=voice.language,
         pages=_pages(layout, pages),
         tagged=layout.kind is Kind.LEAFLET,

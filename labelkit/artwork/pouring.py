@@ -18,8 +18,6 @@ class Poured:
     """Every chunk has its place: the items of each area of the chain, in order."""
 
     areas: tuple[tuple[Item, ...], ...]
-    filled_mm: tuple[float, ...]
-    """How far down each area is filled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +31,14 @@ class Overflow:
 def pour(chunks: Sequence[Chunk], boxes: Sequence[Box]) -> Poured | Overflow:
     """All chunks in the chain, or by how much they are over."""
     queue = deque(chunks)
-    areas: list[tuple[Item, ...]] = []
-    filled: list[float] = []
-    for box in boxes:
-        items, y_mm = _fill(queue, box)
-        areas.append(items)
-        filled.append(y_mm)
+    areas = [_fill(queue, box) for box in boxes]
     if queue:
         over_mm = sum(chunk.before_mm + chunk.height_mm for chunk in queue)
         return Overflow(over_mm, max(chunk.least_mm for chunk in queue))
-    return Poured(tuple(areas), tuple(filled))
+    return Poured(tuple(areas))
 
 
-def _fill(queue: deque[Chunk], box: Box) -> tuple[tuple[Item, ...], float]:
+def _fill(queue: deque[Chunk], box: Box) -> tuple[Item, ...]:
     """Take from the queue what fits one area."""
     items: list[Item] = []
     y_mm = 0.0
@@ -68,7 +61,7 @@ def _fill(queue: deque[Chunk], box: Box) -> tuple[tuple[Item, ...], float]:
             queue.appendleft(rest)
             break
         promised = chunk.keep_next and not promised
-    return tuple(items), y_mm
+    return tuple(items)
 
 
 def _needed(queue: deque[Chunk], height_mm: float) -> float:

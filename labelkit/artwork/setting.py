@@ -82,13 +82,11 @@ class Setting:
         """Origin in this document's language."""
         return self.spot.origin(source, self.voice.language)
 
-    def text(
-        self, said: Said, width_mm: float, style: BlockStyle, tag: Tag, align: str = "start"
-    ) -> Chunk:
+    def text(self, said: Said, width_mm: float, style: BlockStyle, tag: Tag) -> Chunk:
         """A said text as a divisible chunk. Raises TooNarrow."""
         size_pt = self.size_pt * style.ratio
         leading = self.pace.leading if style.ratio == 1.0 else 1.2
-        setting = Style(size_pt, size_pt, style.weight, align=align, leading=leading)
+        setting = Style(size_pt, size_pt, style.weight, leading=leading)
         fitted = set_in(of(said), setting, width_mm, TALL_MM)
         if isinstance(fitted, TooBig):
             raise TooNarrow(fitted)

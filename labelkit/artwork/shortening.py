@@ -7,7 +7,7 @@ layout's least size or above, or the leaflet is refused as it would be anyway.
 
 from dataclasses import replace
 
-from labelkit.artwork.composing import State, compose
+from labelkit.artwork.composing import compose
 from labelkit.geometry.model import Layout
 from labelkit.ground.errors import ArtworkRefused
 from labelkit.manifest.loads import SheetLoad
@@ -17,7 +17,7 @@ PAGES = "pages"
 
 
 def shortened(
-    layout: Layout, sheets: tuple[SheetLoad, ...], state: State = "draft"
+    layout: Layout, sheets: tuple[SheetLoad, ...]
 ) -> tuple[Layout, tuple[SheetLoad, ...]]:
     """The layout with the fewest faces, from the first, that hold everything; loads know how many.
 
@@ -28,7 +28,7 @@ def shortened(
         short = replace(layout, faces=layout.faces[:count])
         counted = _counted(sheets, count)
         try:
-            compose(short, counted, state)
+            compose(short, counted, "draft")
         except ArtworkRefused:
             continue
         return short, counted
