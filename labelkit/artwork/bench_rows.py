@@ -5,16 +5,16 @@ nothing on a bench sheet is cut or hyphenated away. Ticks nothing beforehand.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 from labelkit.artwork.chunks import Chunk, beside, moved
 from labelkit.artwork.page import Origin, TextItem
 from labelkit.artwork.strokes import FINE_MM, frame, rule
-from labelkit.artwork.texts import TALL_MM, up
+from labelkit.artwork.texts import TALL_MM, Style, set_in, up
+from labelkit.artwork.words import of
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.ground.units import pt_to_mm
-from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import Fitted, TooBig
 from labelkit.wording.model import Said
 
@@ -33,21 +33,10 @@ LEAST_LINE_MM = 40.0
 """Least length of a line for a name and a time (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Type:
-    """How a text of the bench sheet is set."""
-
-    wanted_pt: float
-    least_pt: float
-    weight: str = "regular"
-    align: str = "start"
-    valign: str = "top"
-
-
-HEAD = Type(16, 12, "bold")
-BODY = Type(11, 9)
-STRONG = Type(11, 9, "bold")
-FINE = Type(9, 8)
+HEAD = Style(16, 12, "bold")
+BODY = Style(11, 9)
+STRONG = Style(11, 9, "bold")
+FINE = Style(9, 8)
 
 
 def origin(said: Said) -> Origin:
@@ -55,12 +44,12 @@ def origin(said: Said) -> Origin:
     return Origin(said.origin, said.language)
 
 
-def set_text(said: Said, box: Box, kind: Type) -> TextItem:
+def set_text(said: Said, box: Box, kind: Style) -> TextItem:
     """A text in its box. Raises ArtworkRefused where it doesn't fit."""
     return TextItem(box, _fitted(said, box.w_mm, box.h_mm, kind).lines, origin(said))
 
 
-def text_row(said: Said, width_mm: float, kind: Type, before_mm: float = 1.5) -> Chunk:
+def text_row(said: Said, width_mm: float, kind: Style, before_mm: float = 1.5) -> Chunk:
     """A text over as many lines as it takes."""
     fitted = _fitted(said, width_mm, TALL_MM, kind)
     height_mm = fitted.lines[-1].baseline_mm + 0.27 * pt_to_mm(fitted.size_pt)
@@ -68,9 +57,9 @@ def text_row(said: Said, width_mm: float, kind: Type, before_mm: float = 1.5) ->
     return Chunk((item,), height_mm, before_mm)
 
 
-def tick_row(said: Said, width_mm: float, kind: Type = BODY) -> Chunk:
+def tick_row(said: Said, width_mm: float) -> Chunk:
     """A box to tick before a text."""
-    text = text_row(said, width_mm - TICK_MM - TICK_GAP_MM, kind)
+    text = text_row(said, width_mm - TICK_MM - TICK_GAP_MM, BODY)
     (words,) = text.items
     if not isinstance(words, TextItem):
         raise TypeError("a text row holds a text")
@@ -85,20 +74,20 @@ def tick_row(said: Said, width_mm: float, kind: Type = BODY) -> Chunk:
 
 def sign_row(said: Said, width_mm: float) -> Chunk:
     """A label and the line to write on beside it."""
-    fitted = _fitted(said, width_mm - LEAST_LINE_MM, SIGN_MM - 1.0, Type(11, 9, valign="bottom"))
+    fitted = _fitted(said, width_mm - LEAST_LINE_MM, SIGN_MM - 1.0, Style(11, 9, valign="bottom"))
     label = Box(0.0, 0.0, width_mm - LEAST_LINE_MM, SIGN_MM - 1.0)
     start_mm = fitted.width_mm + BESIDE_LABEL_MM
     line = rule(start_mm, SIGN_MM - 0.5, width_mm, SIGN_MM - 0.5, Origin("layout"))
     return Chunk((TextItem(label, fitted.lines, origin(said)), line), SIGN_MM, 1.0)
 
 
-def table_row(cells: Sequence[Said], widths_mm: Sequence[float], kind: Type) -> Chunk:
+def table_row(cells: Sequence[Said], widths_mm: Sequence[float], kind: Style) -> Chunk:
     """Texts next to one another with a fine line below; the third and later are figures."""
     parts = []
     x_mm = 0.0
     for number, (said, width_mm) in enumerate(zip(cells, widths_mm, strict=True)):
         align = "end" if number > 2 else "start"
-        style = Type(kind.wanted_pt, kind.least_pt, kind.weight, align)
+        style = replace(kind, align=align)
         parts.append((x_mm, text_row(said, width_mm - 2.0, style, 0.0)))
         x_mm += width_mm
     row = beside(parts)
@@ -107,19 +96,8 @@ def table_row(cells: Sequence[Said], widths_mm: Sequence[float], kind: Type) -> 
     return Chunk((*row.items, line), y_mm + FINE_MM, 2.0)
 
 
-def _fitted(said: Said, width_mm: float, height_mm: float, kind: Type) -> Fitted:
-    found = fit(
-        said.text,
-        said.language,
-        width_mm,
-        height_mm,
-        wanted_pt=kind.wanted_pt,
-        least_pt=kind.least_pt,
-        weight=kind.weight,
-        align=kind.align,
-        valign=kind.valign,
-        verbatim=said.verbatim,
-    )
+def _fitted(said: Said, width_mm: float, height_mm: float, kind: Style) -> Fitted:
+    found = set_in(of(said), kind, width_mm, height_mm)
     if isinstance(found, TooBig):
         raise ArtworkRefused([_too_big(said, found, width_mm, height_mm)])
     return found

@@ -16,7 +16,6 @@ from labelkit.artwork.bench_rows import (
     FINE,
     HEAD,
     STRONG,
-    Type,
     set_text,
     sign_row,
     table_row,
@@ -27,26 +26,22 @@ from labelkit.artwork.chunks import Chunk, at
 from labelkit.artwork.loading_map import cut_pairs, map_items
 from labelkit.artwork.page import Item, Origin, Page, TextItem
 from labelkit.artwork.strokes import frame
+from labelkit.artwork.texts import Style
+from labelkit.geometry.alignment import PAPERS
 from labelkit.geometry.model import Layout
 from labelkit.ground.box import Box
 from labelkit.records.model import Prescription
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.wording.model import ReviewState, Said, Voice
 
-PAPERS = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
-"""Width and height in mm: ANSI/ASME Y14.1 (A), ISO 216."""
-
 MARGIN_MM = 10.0
 TITLE_MM = 9.0
 """Height of the line on top of each page: title, draft mark, number."""
 
-CHECK_MM = 52.0
-"""Height of the box with the signatures below a map."""
-
-LARGE = Type(20, 14, "bold", "end", "middle")
-SMALL = Type(11, 9, valign="middle")
-LOAD = Type(18, 13, "bold")
-MARK = Type(11, 9, "bold", "centre", "middle")
+LARGE = Style(20, 14, "bold", align="end", valign="middle")
+SMALL = Style(11, 9, valign="middle")
+LOAD = Style(18, 13, "bold")
+MARK = Style(11, 9, "bold", align="centre", valign="middle")
 
 LOT_COLUMNS = (0.12, 0.25, 0.18, 0.13, 0.14, 0.18)
 """Widths of the table of lots, as parts of the text's width."""

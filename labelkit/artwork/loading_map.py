@@ -10,18 +10,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from labelkit.artwork.bench_rows import Type, set_text
+from labelkit.artwork.bench_rows import set_text
 from labelkit.artwork.page import Item, Origin, StrokeItem
 from labelkit.artwork.strokes import frame as outlined
 from labelkit.artwork.strokes import polygon, ring, rule
+from labelkit.artwork.texts import Style
 from labelkit.geometry.model import Area, AreaKind, Layout, Piece
 from labelkit.ground.box import SLACK_MM, Box
 from labelkit.rules.model import PlannedCard, PlannedPiece
 from labelkit.wording.model import ReviewState, Said, Voice
 
-PIECE = Type(12, 8, "bold")
-NUMBER = Type(18, 10, "bold", align="centre", valign="middle")
-EMPTY = Type(9, 6, align="centre", valign="middle")
+PIECE = Style(12, 8, "bold")
+NUMBER = Style(18, 10, "bold", align="centre", valign="middle")
+EMPTY = Style(9, 6, align="centre", valign="middle")
 
 OVERHANG_MM = 5.0
 """How far a cut line stands out of the card, so that the blade is laid on by it."""
