@@ -16,17 +16,18 @@ from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.ground.errors import CodeRefused, Fault
 
 ENVELOPE_HEAD = "[)>\x1e06\x1d"
-"""Message header and format header 06 (data identifiers): ISO/IEC 15434:2019, 5.1 and 5.2."""
+"""Message header and format header 06 (data identifiers): ISO/IEC 15434:2019, 5.1 and 5.2
+(from memory)."""
 
 ENVELOPE_TAIL = "\x1e\x04"
-"""Format trailer RS and message trailer EOT: ISO/IEC 15434:2019, 5.3."""
+"""Format trailer RS and message trailer EOT: ISO/IEC 15434:2019, 5.3 (from memory)."""
 
 LOT_IDENTIFIER = "1T"
 """Traceability number assigned by the supplier to a unique group of entities, e.g. a lot:
 ANS MH10.8.2-2016, category 20 (from memory)."""
 
 DATE_IDENTIFIER = "14D"
-"""Expiration date as YYYYMMDD: ANS MH10.8.2-2016, category 4."""
+"""Expiration date as YYYYMMDD: ANS MH10.8.2-2016, category 4 (from memory)."""
 
 SERIAL_IDENTIFIER = "S"
 """Serial number assigned by the supplier to an entity for its lifetime: ANS MH10.8.2-2016,
@@ -37,12 +38,13 @@ RX_MOST = 24
 
 ADDRESS_MOST = 150
 """Longest leaflet address: a QR code of it is at most 57 modules at error correction M
-(version 10-M holds 213 bytes: ISO/IEC 18004:2015, table 7)."""
+(version 10-M holds 213 bytes: ISO/IEC 18004:2015, table 7, from memory)."""
 
 SHORT_SECRET = 8
 """Letters and digits under which a secret is looked for as words, not inside other words."""
 
-_GS1_SOURCE = "GS1 General Specifications, sections 3.2 to 3.5 and 7.11"
+_GS1_SOURCE = "GS1 General Specifications, sections 3.2 to 3.5 and 7.11, from memory"
+_CHECK_DIGIT = "GS1 General Specifications, 7.9.1, from memory"
 _TEXT_MEND = (
     f"use 1 to {gs1.SERIAL_MOST} unaccented letters, digits or signs of GS1's character set 82"
 )
@@ -75,20 +77,14 @@ def cell_data(
     return _element_strings(gtin, lot, beyond_use, serial)
 
 
-def pack_data(
-    lot: str,
-    beyond_use: date,
-    serial: str,
-    gtin: str | None = None,
-    *,
-    printed_in: int | None = None,
-) -> CodeData:
-    """The Data Matrix of a pack (a piece in its sleeve): as `cell_data`, with the pack's serial.
+def pack_data(lot: str, beyond_use: date) -> CodeData:
+    """The Data Matrix of a pack (a piece in its sleeve): lot and date, in the envelope.
 
-    `gtin` is the pack's own: a GTIN names one packaging level (GS1 General Specifications, 2.1),
-    so that of the single tablet must not be used here. No patient and no prescription is in it.
+    Never GS1: a GTIN names one packaging level (GS1 General Specifications, 2.1, from memory),
+    and records hold only that of the single tablet. No patient and no prescription is in it.
+    Raises CodeRefused.
     """
-    return cell_data(lot, beyond_use, serial, gtin, printed_in=printed_in)
+    return cell_data(lot, beyond_use, "")
 
 
 def rx_data(number: str) -> CodeData:
@@ -107,7 +103,7 @@ def rx_data(number: str) -> CodeData:
                     f"prescription number {number!r} can't stand in a Code 128",
                     f"use 1 to {RX_MOST} printable ASCII characters with no space at either end",
                     "code-128-characters",
-                    "ISO/IEC 15417:2007, 4.1; the length is common practice",
+                    "ISO/IEC 15417:2007, 4.1, from memory; the length is common practice",
                 )
             ]
         )
@@ -159,7 +155,7 @@ def _envelope(lot: str, beyond_use: date, serial: str) -> CodeData:
 
 def _element_strings(gtin: str, lot: str, beyond_use: date, serial: str) -> CodeData:
     # 01 and 17 have predefined lengths and need no separator; 10 does unless it is the last
-    # (GS1 General Specifications, 7.8.5): the fixed ones first saves codewords.
+    # (GS1 General Specifications, 7.8.5, from memory): the fixed ones first saves codewords.
     day = f"{beyond_use:%y%m%d}"
     payload = f"01{gtin}17{day}10{lot}"
     human = f"(01){gtin}(17){day}(10){lot}"
@@ -183,7 +179,7 @@ def _gtin_faults(gtin: str) -> list[Fault]:
     if not wrong:
         return []
     mend = "copy the GTIN anew from GS1's licence, or leave it out"
-    return [Fault("code", "", "gtin", wrong, mend, "gtin", "GS1 General Specifications, 7.9.1")]
+    return [Fault("code", "", "gtin", wrong, mend, "gtin", _CHECK_DIGIT)]
 
 
 def _century_faults(beyond_use: date, printed_in: int | None) -> list[Fault]:
@@ -199,7 +195,7 @@ def _century_faults(beyond_use: date, printed_in: int | None) -> list[Fault]:
             f"{gs1.year_read(beyond_use.year % 100, printed_in)}",
             "give a beyond-use date from 49 years before to 50 years after printing",
             "century",
-            "GS1 General Specifications, 7.12",
+            "GS1 General Specifications, 7.12, from memory",
         )
     ]
 

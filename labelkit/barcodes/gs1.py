@@ -1,33 +1,19 @@
 """GS1's rules for the element strings labelkit prints: GTIN, character set, dates.
 
-Holds the standard's arithmetic and nothing of symbols. It never corrects a datum: a wrong
+Holds the standard's rules and nothing of symbols. It never corrects a datum: a wrong
 check digit means that some digit is wrong, and nobody here knows which.
 """
 
-import string
-
-CHARACTERS_82 = frozenset(string.ascii_letters + string.digits + "!\"%&'()*+,-./_:;<=>?")
-"""GS1 General Specifications, figure 7.11-1: GS1 AI encodable character set 82."""
+from labelkit.records.identifiers import GS1_AI_82, check_digit
 
 SERIAL_MOST = 20
 """Longest AI (10) lot and AI (21) serial: ``X..20`` (GS1 Syntax Dictionary)."""
 
 GROUP_SEPARATOR = "\x1d"
-"""What a reader sends for an FNC1 between element strings (GS1 General Specifications, 7.8)."""
+"""What a reader sends for an FNC1 between element strings (GS1 General Specifications, 7.8,
+from memory)."""
 
 _GTIN_DIGITS = 14
-
-
-def check_digit(digits: str) -> str:
-    """The GS1 check digit of a number given without it.
-
-    Weights 3, 1, 3, … from the right, up to the next ten (GS1 General Specifications, 7.9.1).
-    Raises ValueError for anything but ASCII digits.
-    """
-    if not (digits.isascii() and digits.isdigit()):
-        raise ValueError(f"not all digits: {digits!r}")
-    total = sum(int(d) * (3 if place % 2 == 0 else 1) for place, d in enumerate(reversed(digits)))
-    return str(-total % 10)
 
 
 def gtin_wrong(gtin: str) -> str:
@@ -35,7 +21,7 @@ def gtin_wrong(gtin: str) -> str:
     if not (gtin.isascii() and gtin.isdigit() and len(gtin) == _GTIN_DIGITS):
         return f"a GTIN here has {_GTIN_DIGITS} digits, not {gtin!r}"
     expected = check_digit(gtin[:-1])
-    if gtin[-1] != expected:
+    if int(gtin[-1]) != expected:
         return f"the check digit of GTIN {gtin} is {gtin[-1]}, expected {expected}"
     return ""
 
@@ -46,7 +32,7 @@ def text_wrong(text: str) -> str:
         return "it is empty"
     if len(text) > SERIAL_MOST:
         return f"{text!r} has {len(text)} characters, at most {SERIAL_MOST} are allowed"
-    odd = sorted(set(text) - CHARACTERS_82)
+    odd = sorted(set(text) - GS1_AI_82)
     if odd:
         named = ", ".join(repr(c) for c in odd)
         return f"{text!r} holds {named}, outside GS1's character set 82"
@@ -56,8 +42,8 @@ def text_wrong(text: str) -> str:
 def year_read(two_digits: int, read_in: int) -> int:
     """The year a reader takes a two-digit year for, in the year `read_in`.
 
-    From 49 years back to 50 years ahead (GS1 General Specifications, 7.12, determination of
-    century in dates).
+    From 49 years back to 50 years ahead (GS1 General Specifications, determination
+    of century in dates: 7.12, the section from memory).
     """
     century = read_in - read_in % 100
     ahead = two_digits - read_in % 100

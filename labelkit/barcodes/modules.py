@@ -58,7 +58,8 @@ def _data_matrix(data: CodeData) -> Rows:
         symbol.input_mode = zint.InputMode.GS1
         symbol.encode(_bracketed(data.payload))
     else:
-        # The encoder turns the 15434 envelope into Macro 06 (ISO/IEC 16022:2006, 5.2.4.7).
+        # The encoder turns the 15434 envelope into Macro 06 (ISO/IEC 16022:2006, 5.2.4.7,
+        # from memory).
         symbol.input_mode = zint.InputMode.UNICODE
         symbol.encode(data.payload)
     size: int = symbol.width

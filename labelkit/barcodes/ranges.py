@@ -35,7 +35,7 @@ RANGES = {
     # ISO/IEC 18004 leaves the X-dimension to the application and asks for 4 clear modules; the
     # bounds are table 6's least for a matrix symbol and twice its most.
     Symbology.QR: Range(
-        0.254, 0.990, 4, "ISO/IEC 18004:2015, 7.3.7 (quiet zone); X-dimension: common practice"
+        0.254, 0.990, 4, "ISO/IEC 18004:2015 (quiet zone of 4); X-dimension: common practice"
     ),
 }
 

@@ -23,19 +23,23 @@ _FIXED = {
     "17": 6,
     "20": 2,
 }
-"""AIs of predefined length, digits after the AI: GS1 General Specifications, table 7.8.5-2."""
+"""AIs of predefined length, digits after the AI: GS1 General Specifications, table
+7.8.5-2 (from memory)."""
 
 _VARIABLE = {"10": 20, "21": 20, "22": 20, "30": 8, "37": 8, "240": 30, "241": 30, "250": 30}
-"""AIs of variable length with their longest data: GS1 General Specifications, section 3."""
+"""AIs of variable length with their longest data: GS1 General Specifications, section 3
+(10, 21 and 30: GS1 Syntax Dictionary; the others from memory)."""
 
 _COMPANY = re.compile(r"9[0-9]")
 """AIs 90 to 99: internal information, up to 30 (90) or 90 characters."""
 
 _CHARACTERS = re.compile(r"[!\"%&'()*+,\-./0-9:;<=>?A-Z_a-z]+")
-"""GS1 AI encodable character set 82: GS1 General Specifications, figure 7.11-1."""
+"""GS1 AI encodable character set 82: GS1 General Specifications, figure 7.11-1
+(the number from memory)."""
 
 _ENVELOPE = re.compile(r"\[\)>\x1e06\x1d(.*)\x1e\x04", re.DOTALL)
-"""Message header, format 06, one format only, trailers: ISO/IEC 15434:2019, section 5."""
+"""Message header, format 06, one format only, trailers: ISO/IEC 15434:2019, section 5
+(from memory)."""
 
 _IDENTIFIER = re.compile(r"(\d{0,3}[A-Z])(.+)", re.DOTALL)
 """A data identifier: up to three digits and a letter (ANS MH10.8.2)."""
@@ -97,7 +101,7 @@ def _refuse_data(identifier: str, data: str) -> None:
 
 
 def check_digit(digits: str) -> int:
-    """The check digit of a GTIN's other digits: GS1 General Specifications, 7.9.1."""
+    """The check digit of a GTIN's other digits: GS1 General Specifications, 7.9.1 (from memory)."""
     total = sum(int(d) * (3 if place % 2 == 0 else 1) for place, d in enumerate(digits[::-1]))
     return -total % 10
 
@@ -147,7 +151,8 @@ def envelope_fields(payload: str, read_in: int) -> dict[str, str]:
 
 
 def _short_day(data: str, read_in: int) -> str:
-    """YYMMDD as ISO; the century from 49 years back to 50 ahead (GS1 GenSpecs, 7.12)."""
+    """YYMMDD as ISO; the century from 49 years back to 50 ahead (GS1 General
+    Specifications, 7.12, from memory)."""
     year = read_in - read_in % 100 + int(data[:2]) if re.fullmatch("[0-9]{6}", data) else 0
     year += 100 if year - read_in < -49 else -100 if year - read_in > 50 else 0
     return _day(year, data[2:], data)

@@ -90,7 +90,7 @@ def modules_of(seen: Seen, raster: Raster) -> int:
     dark = _middle_line(seen, raster) < 128
     bars = int(np.count_nonzero(dark[1:] & ~dark[:-1])) + int(dark[:1].any())
     # n symbol characters of three bars each and a stop of four: 11 modules each, 13 the stop
-    # (ISO/IEC 15417, 4.2).
+    # (ISO/IEC 15417, 4.2, from memory).
     return 11 * ((bars - 4) // 3) + 13 if bars >= 10 and (bars - 4) % 3 == 0 else 0
 
 

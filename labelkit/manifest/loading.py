@@ -35,7 +35,6 @@ from labelkit.wording.facts import (
 )
 from labelkit.wording.model import Document, ReviewState, Said, Voice
 
-Voices = Mapping[str, Voice]
 """Language → its voice."""
 
 
@@ -264,7 +263,7 @@ def sleeve_sheets(
     lot = source.workspace.lot(fill.lot)
     codes: dict[str, CodeData] = {
         "rx": rx_data(rx.number),
-        "pack": pack_data(fill.lot, fill.beyond_use, ""),
+        "pack": pack_data(fill.lot, fill.beyond_use),
     }
     codes.update(_leaflet_code(source.workspace, rx))
     documents = source.documents(_flowing(layout), rx)

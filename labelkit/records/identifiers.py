@@ -10,10 +10,11 @@ from labelkit.records.faultbook import Unreadable
 from labelkit.records.text import code_point, shown
 
 GS1_AI_82 = frozenset(string.ascii_letters + string.digits + "!\"%&'()*+,-./:;<=>?_")
-"""GS1 General Specifications, figure 7.11-1: the 82 characters a lot (AI 10) may hold."""
+"""GS1 AI encodable character set 82, which a lot (AI 10) may hold: GS1 General Specifications,
+figure 7.11-1 (the number from memory)."""
 
 LOT_MOST = 20
-"""GS1 General Specifications, AI (10): up to 20 characters."""
+"""AI (10): ``X..20`` (GS1 Syntax Dictionary)."""
 
 RX_MOST = 20
 """Most characters of a prescription number: our own bound, so that its Code 128 fits."""
@@ -22,11 +23,14 @@ _PRINTABLE = frozenset(map(chr, range(0x21, 0x7F)))
 
 
 def check_digit(digits: str) -> int:
-    """The GS1 check digit for the digits before it (GS1 General Specifications, 7.9.1).
+    """The GS1 check digit for the digits before it (GS1 General Specifications, 7.9.1; the section
+    from memory).
 
     Weights 3 and 1 alternate from the right, starting with 3; the digit lifts the sum to
-    the next multiple of ten.
+    the next multiple of ten. Raises ValueError for anything but ASCII digits.
     """
+    if not (digits.isascii() and digits.isdigit()):
+        raise ValueError(f"not all digits: {digits!r}")
     total = sum(int(d) * (3 if i % 2 == 0 else 1) for i, d in enumerate(reversed(digits)))
     return -total % 10
 

@@ -9,15 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labelkit.barcodes.data import cell_data, leaflet_data, pack_data, rx_data
-from labelkit.barcodes.gs1 import CHARACTERS_82, check_digit
 from labelkit.ground.errors import CodeRefused
+from labelkit.records.identifiers import GS1_AI_82, check_digit
 
 GTIN = "09521234543213"  # GS1 prefix 952: for examples and demonstrations
 DAY = date(2027, 5, 24)
 
-texts = st.text(sorted(CHARACTERS_82), min_size=1, max_size=20)
+texts = st.text(sorted(GS1_AI_82), min_size=1, max_size=20)
 days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
-gtins = st.text("0123456789", min_size=13, max_size=13).map(lambda d: d + check_digit(d))
+gtins = st.text("0123456789", min_size=13, max_size=13).map(lambda d: d + str(check_digit(d)))
 
 
 def test_the_envelope_is_15434s() -> None:
@@ -86,7 +86,7 @@ def test_bad_data_are_refused_together(
     assert [fault.field for fault in refusal.value.faults] == fields
 
 
-@given(lot=st.text(min_size=1, max_size=12).filter(lambda t: not set(t) <= CHARACTERS_82))
+@given(lot=st.text(min_size=1, max_size=12).filter(lambda t: not set(t) <= GS1_AI_82))
 def test_no_foreign_character_passes(lot: str) -> None:
     """A lot with any character outside set 82 is refused, with and without a GTIN."""
     for gtin in (None, GTIN):
@@ -111,12 +111,10 @@ def test_month_end_is_a_real_day() -> None:
 
 
 def test_a_pack_says_what_a_cell_says() -> None:
-    """A pack's code has its own serial and nothing of a patient or a prescription."""
-    assert dict(pack_data("TV2611", DAY, "TV2611-0301").fields) == {
-        "lot": "TV2611",
-        "beyond_use": "2027-05-24",
-        "serial": "TV2611-0301",
-    }
+    """A pack's code has lot and date alone, nothing of a patient or a prescription; never GS1."""
+    data = pack_data("TV2611", DAY)
+    assert dict(data.fields) == {"lot": "TV2611", "beyond_use": "2027-05-24"}
+    assert (data.payload, data.gs1) == (cell_data("TV2611", DAY, "").payload, False)
 
 
 @pytest.mark.parametrize("number", ["10432", "1", "RX 10432/7", "~" * 24])

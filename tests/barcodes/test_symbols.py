@@ -9,20 +9,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labelkit.barcodes.data import cell_data, leaflet_data, rx_data
-from labelkit.barcodes.gs1 import CHARACTERS_82, check_digit
 from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.barcodes.modules import modules
 from labelkit.barcodes.ranges import RANGES, x_range_mm
 from labelkit.barcodes.symbols import symbol
 from labelkit.ground.errors import CodeRefused
+from labelkit.records.identifiers import GS1_AI_82, check_digit
 
 GTIN = "09521234543213"
 DAY = date(2027, 5, 24)
 ADDRESS = "https://www.example.org/leaflet"
 
-texts = st.text(sorted(CHARACTERS_82), min_size=1, max_size=20)
+texts = st.text(sorted(GS1_AI_82), min_size=1, max_size=20)
 days = st.dates(date(2000, 1, 1), date(2099, 12, 31))
-gtins = st.text("0123456789", min_size=13, max_size=13).map(lambda d: d + check_digit(d))
+gtins = st.text("0123456789", min_size=13, max_size=13).map(lambda d: d + str(check_digit(d)))
 
 
 def plain(payload: str) -> CodeData:

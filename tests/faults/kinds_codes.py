@@ -10,10 +10,10 @@ from marks import MM, Image, Rect
 from sheets import Sheet
 
 from labelkit.barcodes.data import cell_data, leaflet_data, rx_data
-from labelkit.barcodes.gs1 import check_digit
 from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.barcodes.modules import modules
 from labelkit.manifest.model import RequiredCode
+from labelkit.records.identifiers import check_digit
 
 Found = tuple[Sheet, Image, RequiredCode]
 Bits = list[list[bool]]
@@ -88,7 +88,7 @@ def code_other_gtin(work: Work, target: Found) -> None:
     """The item reference is one more, with a right check digit."""
     sheet, image, code = target
     digits = _other_digit(code.fields["gtin"][:-1])
-    sheet.repaint(image, _anew(code, gtin=digits + check_digit(digits)))
+    sheet.repaint(image, _anew(code, gtin=digits + str(check_digit(digits))))
 
 
 @kind("code-other-number", "a code says another prescription number", saying("rx"))
