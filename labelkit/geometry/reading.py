@@ -7,7 +7,6 @@ all its faults; nothing is guessed, and no geometry is judged here.
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from labelkit.geometry.format import LayoutFile
 from labelkit.geometry.model import Layout
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, LayoutRefused
+from labelkit.ground.toml_text import toml_tables
 
 MOST_STEPS = 8
 """How many layouts may start from one another in a chain."""
@@ -93,8 +93,8 @@ def _text(path: Path) -> str:
 def parsed(text: str, file: str) -> Tables:
     """The tables of a TOML text. Raises LayoutRefused where it isn't one."""
     try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+        return toml_tables(text)
+    except ValueError as error:
         raise _refused(
             file, "", f"it isn't TOML: {error}", "mend the place that is named"
         ) from None

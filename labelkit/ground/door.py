@@ -5,10 +5,12 @@ give the same bytes, and so that every file it writes is written one way: beside
 place first, flushed, then moved in.
 """
 
+import errno
 import fcntl
 import hashlib
 import os
 import shutil
+import stat
 import subprocess
 import tempfile
 from collections.abc import Iterator, Sequence
@@ -25,6 +27,9 @@ PRIVATE = 0o600
 
 PUBLIC = 0o644
 """Mode of files that hold nothing of a patient."""
+
+MOST_BYTES = 400 * 1024 * 1024
+"""Largest file that is read whole. Our own bound: finished files of 500 sheets have a few MB."""
 
 PART = ".part-"
 """How the name of a file begins that is still being written."""
@@ -48,9 +53,22 @@ def code_digest() -> str:
     return digest.hexdigest()
 
 
-def read_bytes(path: Path) -> bytes:
-    """The whole file. Raises OSError; the caller turns it into a fault that names the record."""
-    return path.read_bytes()
+def read_bytes(path: Path, most: int = MOST_BYTES) -> bytes:
+    """The whole file, of at most `most` bytes.
+
+    Raises OSError, which the caller turns into a fault that names the record, also for what is
+    no plain file: a device has no end, and a pipe may never begin.
+    """
+    # Without O_NONBLOCK the opening itself waits for a pipe's other end.
+    with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC), "rb") as file:
+        state = os.fstat(file.fileno())
+        if stat.S_ISDIR(state.st_mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+        if not stat.S_ISREG(state.st_mode):
+            raise OSError(errno.EINVAL, "it is no plain file", str(path))
+        if state.st_size > most:
+            raise OSError(errno.EFBIG, f"it is larger than {most} bytes", str(path))
+        return file.read()
 
 
 def write_part(folder: Path, data: bytes, mode: int = PRIVATE) -> Path:

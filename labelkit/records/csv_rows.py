@@ -20,6 +20,9 @@ from labelkit.records.text import nearest, shown
 
 DELIMITERS = (",", ";")
 
+MOST_COLUMNS = 200
+"""More columns than any export has beside its own. Our own bound: each unknown one is a fault."""
+
 _FORMULA = re.compile(r"[' ]*[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
 """How a cell begins that a spreadsheet may run (OWASP, CSV Injection: = + - @, tab, line ends,
 and the full-width forms of the signs), after spaces too, with the apostrophes put before it."""
@@ -146,6 +149,15 @@ def _header_is_sound(
     known: Sequence[str],
     optional: Sequence[str],
 ) -> bool:
+    if len(columns) > MOST_COLUMNS:
+        book.add(
+            name,
+            where,
+            "",
+            f"has {len(columns)} columns; the most is {MOST_COLUMNS}",
+            "export the columns that the samples show, and no others",
+        )
+        return False
     before = len(book)
     absent = [column for column in known if column not in columns]
     for place, column in enumerate(columns, start=1):

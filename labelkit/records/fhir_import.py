@@ -13,7 +13,7 @@ accepts what it isn't asked about, and here what nobody asked about must be told
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, DecimalException
 
 from labelkit.ground.errors import Fault, RecordsRefused
 from labelkit.records import dates
@@ -96,7 +96,7 @@ def read_bundle(
 def _resources(data: bytes, name: str) -> list[Resource]:
     try:
         tree = json.loads(data, parse_float=Decimal, object_pairs_hook=each_name_once)
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, DecimalException):
         raise RecordsRefused([_refusal(name, "", "isn't JSON that can be read")]) from None
     if not isinstance(tree, dict) or tree.get("resourceType") != "Bundle":
         raise RecordsRefused([_refusal(name, "", "isn't a FHIR bundle")])

@@ -6,7 +6,7 @@ object (RFC 8259, section 4, leaves open which would count), NaN and infinities.
 
 import json
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import Decimal, DecimalException
 
 from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fields import Fields
@@ -36,7 +36,7 @@ def rows(
     except Unreadable as reason:
         book.add(name, "", "", reason.wrong, reason.mend)
         return []
-    except (ValueError, RecursionError):
+    except (ValueError, RecursionError, DecimalException):
         book.add(name, "", "", "isn't JSON that can be read", "export the file anew")
         return []
     if not isinstance(entries, list):

@@ -5,11 +5,11 @@ finds the lines. That look only serves messages: no value is taken from it.
 """
 
 import re
-import tomllib
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
+from labelkit.ground.toml_text import toml_tables
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
 from labelkit.records.files import read_text
@@ -93,8 +93,8 @@ def read_toml(book: FaultBook, path: Path, name: str) -> TomlFile | None:
     if text is None:
         return None
     try:
-        tree = tomllib.loads(text, parse_float=Decimal)
-    except (ValueError, RecursionError) as reason:
+        tree = toml_tables(text, parse_float=Decimal)
+    except ValueError as reason:
         found = re.search(r"\(at line (\d+), column \d+\)", str(reason))
         said = str(reason).split(" (at ")[0] if found else "it can't be understood"
         book.add(

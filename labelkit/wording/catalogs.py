@@ -143,7 +143,16 @@ class Catalog:
                     )
                 ]
             )
-        return self.plural_index(int(count))
+        try:
+            index = self.plural_index(int(count))
+        except (ArithmeticError, ValueError, RecursionError):
+            index = -1
+        if not 0 <= index < len(self._entry(definition.id).texts):
+            entry = self._entry(definition.id)
+            wrong = f"its Plural-Forms give no text for {count}"
+            mend = "correct the header Plural-Forms, or add the missing msgstr"
+            raise WordingRefused([Fault(entry.file, definition.id, "msgstr", wrong, mend)])
+        return index
 
     def _value_text(self, statement: str, name: str, value: object) -> str:
         match value:

@@ -7,18 +7,22 @@ sentence is not replaced in silence.
 """
 
 import string
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.ground.toml_text import toml_tables
 
 _SHIPPED = Path(__file__).resolve().parent / "statements"
 _KEYS = {"en", "en_plural", "count", "placeholders", "names", "source", "class"}
+
+MOST_CHARACTERS = 2000
+"""Longest text of a statement. Our own bound: no label or leaflet has room for a longer one."""
 
 NO_SOURCE = "common practice, no source"
 """What stands where a statement has no publication behind it."""
@@ -51,8 +55,19 @@ class Statement:
 
 
 def placeholders_in(text: str) -> tuple[str, ...]:
-    """Names in braces, sorted, each once. Raises ValueError for a broken brace."""
-    return tuple(sorted({name for _, name, _, _ in string.Formatter().parse(text) if name}))
+    """Names in braces, sorted, each once.
+
+    Raises ValueError for a broken brace, and for braces that hold anything but a name: Python's
+    format would reach into the value, or widen it without an end.
+    """
+    found: set[str] = set()
+    for _, name, width, conversion in string.Formatter().parse(text):
+        if name is None:
+            continue
+        if width or conversion or not name.isidentifier():
+            raise ValueError("it may hold a plain name alone, as {drug}")
+        found.add(name)
+    return tuple(sorted(found))
 
 
 @lru_cache(maxsize=1)
@@ -91,18 +106,21 @@ def _read(folder: Path, shown: str) -> Mapping[str, Statement]:
     for path in door.listed(folder, "*.toml"):
         name = f"{shown}/{path.name}"
         try:
-            tables = tomllib.loads(door.read_bytes(path).decode("utf-8"))
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            tables = toml_tables(door.read_bytes(path).decode("utf-8"))
+        except (OSError, ValueError) as error:
             faults.append(Fault(name, "", "", f"can't be read as TOML: {error}", "mend the file"))
             continue
         kind = tables.pop("class", "")
+        if not isinstance(kind, str):
+            faults.append(Fault(name, "", "class", "it isn't text", "write one word in quotes"))
+            continue
         for id_, table in tables.items():
             wrong = list(_wrongs(table, kind))
             if id_ in found:
                 wrong.append("the id is used twice")
             if wrong:
                 faults.extend(Fault(name, id_, "", w, "mend the statement") for w in wrong)
-            else:
+            elif isinstance(table, dict):
                 found[id_] = _statement(id_, table, kind)
     if faults:
         raise WordingRefused(faults)
@@ -118,8 +136,15 @@ def _wrongs(table: object, kind: object) -> Iterator[str]:
     if not table.get("class", kind):
         yield "it has no class, neither its own nor its file's"
     texts = [table.get(key, "") for key in ("en", "en_plural", "source", "count")]
-    if not all(isinstance(text, str) for text in texts):
-        yield "'en', 'en_plural', 'source' and 'count' must be text"
+    if not all(isinstance(text, str) for text in (*texts, table.get("class", ""))):
+        yield "'en', 'en_plural', 'source', 'count' and 'class' must be text"
+        return
+    lists = [table.get(key, []) for key in ("placeholders", "names")]
+    if not all(isinstance(one, list) and all(isinstance(n, str) for n in one) for one in lists):
+        yield "'placeholders' and 'names' must be lists of texts"
+        return
+    if max(map(len, texts)) > MOST_CHARACTERS:
+        yield f"it is longer than {MOST_CHARACTERS} characters"
         return
     english, plural, source, count = texts
     if not english.strip():
@@ -144,7 +169,7 @@ def _wrongs(table: object, kind: object) -> Iterator[str]:
         yield f"its count '{count}' isn't one of its placeholders"
 
 
-def _statement(id_: str, table: Mapping[str, str], kind: str) -> Statement:
+def _statement(id_: str, table: Mapping[str, Any], kind: str) -> Statement:
     return Statement(
         id=id_,
         english=table["en"],
