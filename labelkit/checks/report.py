@@ -44,11 +44,13 @@ def as_html(
     *,
     refused: Iterable[tuple[str, Iterable[str]]] = (),
     decisions: Iterable[str] = (),
+    required: Iterable[tuple[str, ...]] = (),
 ) -> bytes:
     """The report on one job's files as a page of HTML, in UTF-8.
 
     `refused` names what was not made, with the reasons; `decisions` is what licensed persons
-    decided that the reader must know.
+    decided that the reader must know; `required` are rows of what the artwork had to carry:
+    artwork, part, particular, what meets it, least size, source.
     """
     listed = tuple(files)
     page = _template().render(
@@ -59,6 +61,7 @@ def as_html(
         second_check=second_check,
         refused=tuple(refused),
         decisions=tuple(decisions),
+        required=tuple(required),
     )
     return page.encode("utf-8")
 

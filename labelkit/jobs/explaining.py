@@ -53,13 +53,17 @@ def explain(folder: Path, rx: str) -> Explained:
     """
     workspace = read_workspace(folder)
     wanted = orders(workspace, Wish(rx=(rx,)))
-    reasons = tuple(reason for order in wanted.orders for reason in _reasons(contents(order)))
-    return Explained(subject=f"prescription {rx}", reasons=reasons, refused=wanted.refused)
+    found = tuple(reason for order in wanted.orders for reason in _of(contents(order)))
+    return Explained(subject=f"prescription {rx}", reasons=found, refused=wanted.refused)
 
 
-def _reasons(held: Contents) -> Iterator[Reason]:
+def _of(held: Contents) -> Iterator[Reason]:
     heading = Heading("made", held.layout.title, held.records)
-    manifest = derive(held.layout, held.sheets, held.requirements, heading)
+    yield from reasons(held, derive(held.layout, held.sheets, held.requirements, heading))
+
+
+def reasons(held: Contents, manifest: Manifest) -> Iterator[Reason]:
+    """Each requirement on one file, with what meets it and where; for its check and report."""
     for requirement in held.requirements:
         yield _reason(held.layout, manifest, requirement)
 

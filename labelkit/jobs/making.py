@@ -19,6 +19,7 @@ from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
+from labelkit.jobs.explaining import reasons
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
@@ -145,6 +146,7 @@ def _companions(
         "sha256": hashlib.sha256(pdf).hexdigest(),
         "made_from": made_from,
         "second_check": "not second-checked",
+        "required": [reason.model_dump() for reason in reasons(held, manifest)],
         "made_for_printer": order.printer[0].printer if order.printer else "",
         **report.model_dump(mode="json"),
     }

@@ -11,6 +11,7 @@ from pathlib import Path
 from labelkit.checks.model import CheckReport
 from labelkit.checks.report import Checked, as_html
 from labelkit.ground import door
+from labelkit.jobs.explaining import Reason
 from labelkit.jobs.publishing import CHECK, OutputRefused, unwritable
 from labelkit.jobs.results import Made, Outcome
 from labelkit.records.model import Workspace
@@ -29,7 +30,8 @@ def report(outcome: Outcome, workspace: Workspace) -> Path:
         f"{workspace.pharmacy.name}: artwork",
         files,
         refused=tuple(_refused(outcome)),
-        decisions=tuple(_decisions(workspace)),
+        decisions=tuple(_decisions(workspace, outcome)),
+        required=tuple(_required(out, outcome)),
     )
     path = out / FILE
     try:
@@ -61,7 +63,20 @@ def _refused(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:
         yield f"{refused.artwork} for {refused.subject}", sentences
 
 
-def _decisions(workspace: Workspace) -> Iterator[str]:
+def _required(out: Path, outcome: Outcome) -> Iterator[tuple[str, ...]]:
+    """What the job's artwork had to carry: artwork, part, particular, what met it, least size
+    and source, each once however many files it stands on."""
+    rows: dict[tuple[str, ...], None] = {}
+    for made in outcome.made:
+        stated = json.loads(door.read_bytes(out / (made.file.removesuffix(".pdf") + CHECK)))
+        for reason in (Reason.model_validate(one) for one in stated["required"]):
+            met = reason.met_by.replace(":", " ", 1)
+            row = (reason.artwork, reason.place, reason.particular, met)
+            rows[(*row, reason.least_size, reason.source)] = None
+    yield from sorted(rows)
+
+
+def _decisions(workspace: Workspace, outcome: Outcome) -> Iterator[str]:
     """What licensed persons decided beyond the rules: every report prints it."""
     for o in workspace.decisions.overrides:
         yield (
@@ -73,9 +88,10 @@ def _decisions(workspace: Workspace) -> Iterator[str]:
             f"Particular {r.id} left out of the {r.artwork} by {r.by}, licence {r.licence}, "
             f"{r.on.isoformat()}: {r.reason}"
         )
+    subjects = {made.subject for made in outcome.made}
     for rx in workspace.prescriptions:
         medicines = rx.patient.medicines
-        if medicines is not None:
+        if medicines is not None and f"prescription {rx.number}" in subjects:
             yield (
                 f"Prescription {rx.number}: checked against the medicines recorded on "
                 f"{medicines.asked_on.isoformat()}"
