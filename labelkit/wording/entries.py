@@ -19,11 +19,18 @@ from babel.messages.pofile import PoFileError, read_po
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
 
-_LINE = re.compile(
-    r'\s*(#.*|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*")?\s*'
-)
+_LINE = re.compile(r'(#.*|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*")?')
 """A line of a catalog, whole. Babel reads a text without its closing quote as one letter less."""
-_SIGNED = re.compile(r"reviewed by (?P<who>.+?), (?P<as>.+), (?P<on>\d{4}-\d{2}-\d{2})")
+_SIGNED = re.compile(r"reviewed by (?P<who>.{1,200}?), (?P<as>.{1,200}), (?P<on>\d{4}-\d{2}-\d{2})")
+
+MOST_BYTES = 2_000_000
+"""Largest catalog. Our own bound, twenty times the longest shipped one."""
+
+MOST_COMMENT = 2_000
+"""Characters of an entry's comments that are searched for a signature."""
+
+MOST_BROKEN = 100
+"""Broken lines that are told. Our own bound: a file with more is no catalog."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +81,7 @@ def read_entries(path: Path, shown: str) -> EntryFile | None:
     `shown` is the file's name in messages. Raises WordingRefused where it can't be read.
     """
     try:
-        data = door.read_bytes(path)
+        data = door.read_bytes(path, MOST_BYTES)
     except FileNotFoundError:
         return None
     except OSError as error:
@@ -87,10 +94,10 @@ def _parse(data: bytes, shown: str) -> EntryFile:
     broken = [
         Fault(shown, f"line {number}", "", "the catalog's line isn't whole", "mend its quotes")
         for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1)
-        if not _LINE.fullmatch(line)
+        if not _LINE.fullmatch(line.strip())
     ]
     if broken:
-        raise WordingRefused(broken)
+        raise WordingRefused(broken[:MOST_BROKEN])
     try:
         catalog = read_po(BytesIO(data), abort_invalid=True)
         index = gettext.c2py(catalog.plural_expr)
@@ -123,7 +130,7 @@ def _parse(data: bytes, shown: str) -> EntryFile:
 
 
 def _reviewer(comments: list[str]) -> str:
-    found = _SIGNED.search(" ".join(comments))
+    found = _SIGNED.search(" ".join(comments)[:MOST_COMMENT])
     return f"{found['who']}, {found['as']}, {found['on']}" if found else ""
 
 
