@@ -30,6 +30,8 @@ LEAST_WRITING_MM = 5.0
 """Least height to write in over a line whose label stands above it (common practice)."""
 
 TICK_MM = 4.0
+"""Side of a box to tick on a pad (common practice, no source)."""
+
 TICK_GAP_MM = 1.5
 ENTRY_GAP_MM = 4.0
 

@@ -34,7 +34,10 @@ LINE_RATIO = 0.75
 """Height of the lowest line, in ems: capitals and digits without descenders, in sans faces."""
 
 LEAST_WRITING_MM = 7.0
+"""Least height of a line to write on (common practice, no source)."""
+
 LEAST_TICK_MM = 4.0
+"""Least side of a box to tick (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +58,8 @@ CODE_ROOM = {
     "leaflet": CodeRoom(37, 37, 0.254),
 }
 """Data Matrix of 22 modules and 1 clear (lot, date and serial: 23 to 30 codewords; ISO/IEC
-16022, table 7); Code 128 of 7 digits, 90 modules, and 10 clear at each end (ISO/IEC 15417); QR
-version 3, 29 modules, and 4 clear (ISO/IEC 18004)."""
+16022, table 7, from memory); Code 128 of 7 digits, 90 modules, and 10 clear at each end (ISO/IEC
+15417); QR version 3, 29 modules, and 4 clear (ISO/IEC 18004)."""
 
 
 @rule("geometry.field-outside", COMMON)

@@ -28,9 +28,11 @@ LEAST_TAB_GAP_MM = 1.0
 """Between a tab, which isn't sealed, and the cavity."""
 
 LEAST_BAND_MM = 10.0
+"""Height of a header band that holds its lines at a readable size (common practice, no source)."""
 
 _SLITS = frozenset({LineKind.KISS_CUT, LineKind.CUT, LineKind.PERFORATION})
 _EDGE_MM = 1e-3
+"""Lines closer than this lie on one another."""
 
 
 def _pieces(layout: Layout) -> Iterator[tuple[Face, Piece]]:
