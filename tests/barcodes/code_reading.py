@@ -26,8 +26,10 @@ def picture(symbol: Symbol) -> np.ndarray:
 
 
 def read(symbol: Symbol) -> zxingcpp.Barcode:
-    """The one code in the symbol's picture."""
-    (found,) = zxingcpp.read_barcodes(picture(symbol), formats=FORMATS[symbol.data.symbology.value])
+    """The one code in the symbol's picture, at its own size: in a picture made smaller zxing may
+    take blurred bars for other ones, and give a second reading of the same place."""
+    formats = FORMATS[symbol.data.symbology.value]
+    (found,) = zxingcpp.read_barcodes(picture(symbol), formats=formats, try_downscale=False)
     return found
 
 
