@@ -14,6 +14,7 @@ from urllib.parse import unquote_plus, urlsplit
 from labelkit.barcodes import gs1
 from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.ground.errors import CodeRefused, Fault
+from labelkit.records.identifiers import RX_MOST
 
 ENVELOPE_HEAD = "[)>\x1e06\x1d"
 """Message header and format header 06 (data identifiers): ISO/IEC 15434:2019, 5.1 and 5.2
@@ -32,9 +33,6 @@ DATE_IDENTIFIER = "14D"
 SERIAL_IDENTIFIER = "S"
 """Serial number assigned by the supplier to an entity for its lifetime: ANS MH10.8.2-2016,
 category 19 (from memory)."""
-
-RX_MOST = 24
-"""Longest prescription number: no pharmacy numbers that far (common practice, no source)."""
 
 ADDRESS_MOST = 150
 """Longest leaflet address: a QR code of it is at most 57 modules at error correction M

@@ -17,7 +17,7 @@ from labelkit.checks.codes import short_payload
 from labelkit.checks.model import CheckReport
 from labelkit.ground import door
 
-NOT_SECOND_CHECKED = "Not second-checked"
+NOT_SECOND_CHECKED = "not second-checked"
 """What a report says as long as no register says otherwise."""
 
 

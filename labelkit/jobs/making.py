@@ -15,6 +15,7 @@ from labelkit.artwork.composing import State, compose
 from labelkit.checks.model import CheckReport
 from labelkit.checks.proof import proofs
 from labelkit.checks.reading_back import check
+from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
@@ -145,7 +146,7 @@ def _companions(
     checked = {
         "sha256": hashlib.sha256(pdf).hexdigest(),
         "made_from": made_from,
-        "second_check": "not second-checked",
+        "second_check": NOT_SECOND_CHECKED,
         "required": [reason.model_dump() for reason in reasons(held, manifest)],
         "made_for_printer": order.printer[0].printer if order.printer else "",
         **report.model_dump(mode="json"),

@@ -13,6 +13,7 @@ from pathlib import Path
 import pikepdf
 
 from labelkit.checks.reading_back import check
+from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.jobs import ipp
 from labelkit.jobs.checking import beside, manifest_of, read
@@ -41,7 +42,7 @@ class Printed(Result):
     sha256: str
     made_for: str
     """Aligned printer that the file was made for; empty: none in particular."""
-    second_check: str = "not second-checked"
+    second_check: str = NOT_SECOND_CHECKED
 
 
 def print_file(pdf: Path, uri: str) -> Printed:

@@ -16,7 +16,11 @@ LAYOUTS = {
 """The layout of each artwork unless the call names another; the paper is the pharmacy's."""
 
 MOST_PLACES = 100
+"""Places on a sheet that may be named as the first one: more is a slip of the finger."""
+
 MOST_SPARE = 100
+"""Spare lids of a lot: more is a slip of the finger, and lids too many are a danger."""
+
 MOST_COPIES = 500
 """Sheets of pads in one file: what a printer's queue takes."""
 
