@@ -4,7 +4,7 @@ PYTHON ?= python3.11
 BIN := .venv/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: bench demo test setup lint check-types floors unit locales faults lock clean
+.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock clean
 
 demo: setup
 	$(BIN)/labelkit demo --out demo
@@ -44,6 +44,11 @@ faults: setup
 # Ratios to general libraries in one run, written to docs/benchmarks.md.
 bench: setup
 	$(BIN)/python benchmarks/report.py
+
+# Damaged files for every reader: docs/fuzzing.md. FUZZ="--seconds 600 --seed 7" says otherwise.
+FUZZ ?= --seconds 60 --seed 1
+fuzz: setup
+	$(BIN)/python tools/fuzz.py $(FUZZ)
 
 # Resolve anew and write the locked environment (names and versions only).
 lock:

@@ -5,8 +5,9 @@ the machine. It repairs nothing: a file that needs mending isn't a finished file
 """
 
 import io
+import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 import pikepdf
 import pypdfium2
@@ -19,6 +20,14 @@ MOST_BYTES = 400 * 1024 * 1024
 
 MOST_SIDE_PT = 24 * PT_PER_INCH
 """Longest side of a page that is rendered: twice what desk printers take (common practice)."""
+
+MOST_INFLATED = 64 * 1024 * 1024
+"""Bytes that one stream may hold when it is unpacked; the longest of a released file has 4 MB."""
+
+MOST_RATIO = 1032
+"""How much deflate can shrink at most (zlib's technical details): shorter streams are safe."""
+
+_UNPACKED = frozenset({"/FlateDecode", "/LZWDecode", "/RunLengthDecode"})
 
 MOST_PAGES = 5_000
 """Pages of one file; released files hold at most 500 sheets, two faces each."""
@@ -51,6 +60,10 @@ def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
         if structure.is_encrypted:
             raise refusal("is encrypted", "make it without encryption")
         try:
+            _refuse_bombs(structure)
+        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError) as error:
+            raise refusal(f"can't be read as a PDF ({_short(error)})", "make it again") from error
+        try:
             document = pypdfium2.PdfDocument(pdf)
         except pypdfium2.PdfiumError as error:
             raise refusal(f"can't be opened ({_short(error)})", "make it again") from error
@@ -59,6 +72,24 @@ def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
             yield document, structure
         finally:
             document.close()
+
+
+def _refuse_bombs(structure: pikepdf.Pdf) -> None:
+    """Refuse a stream that would fill the memory when it is unpacked."""
+    for found in structure.objects:
+        if not isinstance(found, pikepdf.Stream) or "/Filter" not in found:
+            continue
+        filters = found["/Filter"]
+        names = [str(filters)] if isinstance(filters, pikepdf.Name) else [str(n) for n in filters]
+        if len(names) > 1 and names[0] in _UNPACKED and names[1] in _UNPACKED:
+            raise refusal("holds a stream that is packed twice", "make it again")
+        raw = found.read_raw_bytes()
+        if "/FlateDecode" in names and len(raw) * MOST_RATIO > MOST_INFLATED:
+            packed = zlib.decompressobj()
+            with suppress(zlib.error):
+                packed.decompress(raw, MOST_INFLATED)
+            if packed.unconsumed_tail:
+                raise refusal(f"holds a stream of more than {MOST_INFLATED} bytes", "make it again")
 
 
 def _refuse_too_large(document: pypdfium2.PdfDocument) -> None:

@@ -4,7 +4,6 @@ What is kept stands in ``printers.toml`` of the workspace. A printer that wasn't
 paper is never taken to be aligned like for another.
 """
 
-import tomllib
 from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
@@ -27,6 +26,7 @@ from labelkit.geometry.alignment import (
 from labelkit.geometry.model import Layout
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused
+from labelkit.ground.toml_text import toml_tables
 from labelkit.jobs.accepting import quoted
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.output.pdf import write
@@ -163,7 +163,7 @@ def _read(folder: Path) -> tuple[_Entry, ...]:
     if not path.exists():
         return ()
     try:
-        tree = tomllib.loads(door.read_bytes(path).decode("utf-8"))
+        tree = toml_tables(door.read_bytes(path).decode("utf-8"))
         return _File.model_validate(tree).printer
     except ValidationError as error:
         raise RecordsRefused(

@@ -66,5 +66,5 @@ class FaultBook:
 
 def _place(where: str) -> int:
     """The number in ``line 7`` or ``entry 3``; 0 where there is none."""
-    found = re.search(r"[0-9]+", where)
+    found = re.search(r"[0-9]{1,9}", where)
     return int(found[0]) if found else 0

@@ -101,7 +101,7 @@ def _parse(data: bytes, shown: str) -> EntryFile:
     try:
         catalog = read_po(BytesIO(data), abort_invalid=True)
         index = gettext.c2py(catalog.plural_expr)
-    except (PoFileError, ValueError) as error:
+    except (PoFileError, ValueError, LookupError) as error:
         raise WordingRefused([_unreadable(shown, error)]) from error
     entries: dict[str, Entry] = {}
     faults: list[Fault] = []
