@@ -21,7 +21,8 @@ from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.typeset.fitting import STEP_PT
 from labelkit.wording.model import BlockKind, Document, Voice
 
-Spoken = Sequence[tuple[Voice, Document]]
+Spoken = Sequence[tuple[Voice, Document, float]]
+"""Who says which document, and the size that it is never set larger than."""
 
 
 def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
@@ -30,7 +31,11 @@ def flow_items(chain: Sequence[Spot]) -> tuple[tuple[Item, ...], ...]:
     Raises ArtworkRefused where the documents don't fit at the least size, or are missing.
     """
     first = chain[0]
-    spoken = [(voice, _document(first, voice)) for voice in first.voices]
+    field, load = first.field, first.load
+    spoken = [(voice, _document(first, voice), field.wanted_pt) for voice in first.voices]
+    if field.what is What.FLOW and field.arg in load.closing:
+        most_pt = field.beside_pt or field.wanted_pt
+        spoken.append((load.pharmacy, load.closing[field.arg], most_pt))
     sizes = _sizes(first.field.wanted_pt, first.field.least_pt)
     found = _largest(chain, spoken, sizes, OPEN)
     if isinstance(found, Overflow):
@@ -87,8 +92,9 @@ def _tried(chain: Sequence[Spot], spoken: Spoken, size_pt: float, pace: Pace) ->
     width_mm = min(spot.box.w_mm for spot in chain)
     chunks: list[Chunk] = []
     try:
-        for voice, document in spoken:
-            chunks.extend(chunks_of(document, Setting(chain[0], voice, width_mm, size_pt, pace)))
+        for voice, document, most_pt in spoken:
+            setting = Setting(chain[0], voice, width_mm, min(size_pt, most_pt), pace)
+            chunks.extend(chunks_of(document, setting))
     except TooNarrow as error:
         if size_pt > chain[0].field.least_pt:
             return Overflow(0.0, 0.0)

@@ -44,13 +44,21 @@ class Style:
     align: str = "start"
     valign: str = "top"
     leading: float = 1.2
+    beside_pt: float = 0.0
+    """Size of every text after the first; 0: as large as that. Never larger."""
 
 
 def style_of(spot: Spot) -> Style:
     """The style that the layout gives the field."""
     field = spot.field
     return Style(
-        field.wanted_pt, field.least_pt, field.weight, field.family, field.align, field.valign
+        field.wanted_pt,
+        field.least_pt,
+        field.weight,
+        field.family,
+        field.align,
+        field.valign,
+        beside_pt=field.beside_pt,
     )
 
 
@@ -115,14 +123,19 @@ def stacked(
 def _at(
     texts: tuple[Paragraph, ...], style: Style, room: Box, size_pt: float
 ) -> tuple[tuple[Box, Fitted], ...] | TooBig:
-    fixed = replace(style, wanted_pt=size_pt, least_pt=size_pt, valign="top")
+    beside_pt = min(size_pt, style.beside_pt or size_pt)
     parts: list[Fitted] = []
-    for text in texts:
+    inks: list[Fitted | TooBig] = []
+    for number, text in enumerate(texts):
+        own_pt = beside_pt if number else size_pt
+        fixed = replace(style, wanted_pt=own_pt, least_pt=own_pt, valign="top")
         found = set_in(text, fixed, room.w_mm, TALL_MM)
         if isinstance(found, TooBig):
             return found
         parts.append(found)
-    heights = [_height(fitted) for fitted in parts]
+        inks.append(set_in(text, fixed, room.w_mm, found.height_mm))
+    heights = [_height(fitted, ink) for fitted, ink in zip(parts, inks, strict=True)]
+    heights[-1] = _inked(parts[-1], inks[-1])  # nothing stands below the last
     gap_mm = max(LEAST_GAP, GAP_SHARE * (style.leading - 1)) * pt_to_mm(size_pt)
     needed_mm = sum(heights) + gap_mm * (len(parts) - 1)
     if needed_mm > room.h_mm:
@@ -137,10 +150,20 @@ def _at(
     return tuple(boxes)
 
 
-def _height(fitted: Fitted) -> float:
-    """From the box's top to below the last line's descenders."""
+def _height(fitted: Fitted, ink: Fitted | TooBig) -> float:
+    """From the box's top to below the last line's descenders, and its lowest ink."""
+    plain = fitted.lines[-1].baseline_mm + fitted.leading_mm * 0.22
+    return max(plain, _inked(fitted, ink))
+
+
+def _inked(fitted: Fitted, ink: Fitted | TooBig) -> float:
+    """From the box's top to the lowest ink.
+
+    `ink` is the same text in a box as high as its ink: where its first line stands in it.
+    """
     first = fitted.lines[0].baseline_mm
-    return max(fitted.lines[-1].baseline_mm + fitted.leading_mm * 0.22, first + fitted.height_mm)
+    above = first if isinstance(ink, TooBig) else first - ink.lines[0].baseline_mm
+    return above + fitted.height_mm
 
 
 def set_in(text: Paragraph, style: Style, width_mm: float, height_mm: float) -> Fitted | TooBig:

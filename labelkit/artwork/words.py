@@ -11,6 +11,7 @@ from functools import lru_cache
 from labelkit.artwork.spots import Spot
 from labelkit.geometry.expressions import names_in, render
 from labelkit.geometry.model import What
+from labelkit.geometry.names import IN_FULL
 from labelkit.ground.errors import ArtworkRefused
 from labelkit.wording.model import Said, Voice
 
@@ -64,7 +65,8 @@ def _said(spot: Spot, voice: Voice) -> Paragraph | None:
         mend = f"use only facts that this artwork has: {', '.join(sorted(facts))}"
         raise ArtworkRefused([spot.fault(str(error), mend)]) from error
     verbatim = tuple(part for fact in used.values() for part in fact.verbatim)
-    return Paragraph(text, voice.language, f"fact:{','.join(names)}", verbatim) if text else None
+    source = ",".join(IN_FULL.get(name, name) for name in names)
+    return Paragraph(text, voice.language, f"fact:{source}", verbatim) if text else None
 
 
 @lru_cache(maxsize=4096)

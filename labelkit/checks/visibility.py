@@ -116,11 +116,11 @@ def _closer(
         return False, light
     dark = np.partition(crop, min(4, crop.size - 1), axis=None)[min(4, crop.size - 1)]
     ink: NDArray[np.bool_] = np.asarray(crop < (int(dark) + int(light) + 1) // 2, dtype=np.bool_)
-    for axis in (0, 1):
-        profile = np.asarray(ink.any(axis=axis))
-        where = np.nonzero(profile)[0]
-        allowed = max(SIDE_PX, SIDE_SHARE * len(profile))
-        if not len(where) or where[0] > allowed or len(profile) - 1 - where[-1] > allowed:
+    for axis, first in ((0, max(left, 0)), (1, max(top, 0))):
+        where = np.nonzero(np.asarray(ink.any(axis=axis)))[0] + first
+        low, high = float(box[axis]), float(box[axis + 2])
+        allowed = max(SIDE_PX, SIDE_SHARE * (high - low))
+        if not len(where) or where[0] - low > allowed or high - (where[-1] + 1) > allowed:
             return False, dark
     return True, dark
 

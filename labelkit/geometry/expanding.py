@@ -214,6 +214,7 @@ def _field(key: str, table: FieldTable, box: Box) -> Field:
         weight=table.weight,
         family=table.family,
         language=table.language,
+        beside_pt=table.beside_pt,
         turn=table.turn,
         importance=table.importance,
         alternative=table.instead,

@@ -15,6 +15,9 @@ from labelkit.geometry.model import AreaKind, Kind, LineKind, What
 MOST_MM = 2000.0
 """No sheet or part is longer: a slip of the decimal point is caught here."""
 
+MOST_EXPRESSION = 1000
+"""Characters of one field's expression; the longest shipped one has a tenth of them."""
+
 MOST_CELLS = 4000
 """Cells on one sheet; more can't be meant."""
 
@@ -71,7 +74,12 @@ class FieldTable(Table):
     """One thing to print: exactly one of the first nine keys says what."""
 
     statement: str | None = Field(None, min_length=1, description="Id of a statement.")
-    value: str | None = Field(None, min_length=1, description="Facts: {{ drug }} {{ strength }}.")
+    value: str | None = Field(
+        None,
+        min_length=1,
+        max_length=MOST_EXPRESSION,
+        description="Facts: {{ drug }} {{ strength }}.",
+    )
     code: str | None = Field(None, min_length=1, description="cell, pack, rx or leaflet.")
     picture: str | None = Field(None, min_length=1, description="Name of a drawing.")
     flow: str | None = Field(None, min_length=1, description="Name of a document.")
@@ -88,6 +96,9 @@ class FieldTable(Table):
     weight: Literal["regular", "bold"] = "regular"
     family: Literal["sans", "mono"] = "sans"
     language: Literal["pharmacy", "patient", "both"] = "pharmacy"
+    beside_pt: Annotated[float, Field(ge=0, le=144, allow_inf_nan=False)] = Field(
+        0.0, description="Size of the pharmacy's words after the patient's; 0: the same."
+    )
     turn: Literal[0, 90, 270] = Field(0, description="Degrees clockwise, for a spine.")
     importance: int = Field(2, ge=1, le=3, description="1: seen first; 3: fine print.")
     instead: str = Field("", description="Statement said where the first doesn't fit.")
@@ -201,7 +212,7 @@ class KeyTable(Table):
 class LayoutFile(Table):
     """A whole layout file."""
 
-    title: str = Field(min_length=1)
+    title: str = Field(min_length=1, max_length=200)
     kind: Literal["lidding", "sleeve", "leaflet", "pad"]
     serial_per: Literal["cell", "piece", "none"] = "none"
     flip: Literal["none", "long-edge", "short-edge"] = Field(

@@ -154,11 +154,12 @@ def type_large_enough(layout: Layout) -> Iterator[Finding]:
         if field.what not in TEXTS:
             continue
         where = place(face, piece, area)
-        if field.least_pt < least:
+        smallest = min(field.least_pt, field.beside_pt or field.least_pt)
+        if smallest < least:
             yield Finding(
                 where,
                 field.id,
-                f"its least size of {field.least_pt:g} pt is under {least:g} pt ({source})",
+                f"its least size of {smallest:g} pt is under {least:g} pt ({source})",
                 f"write a least size of {least:g} pt or more",
             )
         height = pt_to_mm(field.least_pt) * LINE_RATIO

@@ -110,6 +110,9 @@ class Field:
     """``sans``, or ``mono`` where I and l, O and 0 must differ (lots, serials)."""
     language: str = "pharmacy"
     """``pharmacy``, ``patient``, or ``both`` (patient's first, then pharmacy's if another)."""
+    beside_pt: float = 0.0
+    """Size of the pharmacy's words where they stand after a patient's of another language (both,
+    or a flow's closing document); never larger than the patient's. 0: as large as these."""
     turn: int = 0
     """Degrees clockwise: 0, 90 or 270 (a spine)."""
     importance: int = 2

@@ -12,6 +12,7 @@ LOT_FACTS = frozenset(
         "lot",
         "beyond_use",
         "beyond_use_label",
+        "beyond_use_short",
         "made_on",
         "pharmacy",
         "pharmacy_short",
@@ -50,6 +51,9 @@ FILL_FACTS = frozenset(
 """Facts of a prescription's fill; absent on stock lidding and pads."""
 
 FACTS = LOT_FACTS | FILL_FACTS
+
+IN_FULL = {"beyond_use_short": "beyond_use"}
+"""Facts that say another one in less room, and that other one."""
 
 CODES = ("cell", "pack", "rx", "leaflet")
 """Codes a layout may place."""

@@ -129,7 +129,8 @@ def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _She
     if base_of(document.language) == SOURCE_LANGUAGE:
         drug = load.facts[document.language]["drug"].text
         grade = reading_grade(document, statements(Path(order.workspace.root)), drug)
-    return _Sheets(sheets, as_text(document), grade)
+    said = [document, *load.closing.values()]
+    return _Sheets(sheets, "\n".join(as_text(one) for one in said), grade)
 
 
 def _pad(order: Order) -> Contents:

@@ -11,6 +11,7 @@ from labelkit.barcodes.model import CodeData
 from labelkit.barcodes.ranges import x_range_mm
 from labelkit.geometry.expressions import names_in
 from labelkit.geometry.model import Area, AreaKind, Face, Field, Layout, Piece, What
+from labelkit.geometry.names import IN_FULL
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
@@ -28,7 +29,7 @@ from labelkit.manifest.model import (
 )
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
-from labelkit.wording.model import Said
+from labelkit.wording.model import Document, Said
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
 """Clear modules round a symbol: ISO/IEC 16022 (1), ISO/IEC 15417 (10), ISO/IEC 18004 (4)."""
@@ -194,6 +195,8 @@ def _texts(
     for field in area.fields:
         for said in _said_by(field, load):
             asked = [r for r in required if r.satisfied_by == said.origin]
+            # What the rules ask for is in the patient's words; the pharmacy's stand beside them.
+            beside = field.beside_pt and said.language != languages_of(field, load)[0]
             yield RequiredText(
                 id=asked[0].id if asked else said.origin.partition(":")[2],
                 origin=said.origin,
@@ -202,8 +205,12 @@ def _texts(
                 within=place(area.box),
                 piece=piece.id,
                 area=area.id,
-                least_pt=max([field.least_pt, *(r.least_pt for r in asked)]),
-                least_x_height_mm=max([0.0, *(r.least_x_height_mm for r in asked)]),
+                least_pt=field.beside_pt
+                if beside
+                else max([field.least_pt, *(r.least_pt for r in asked)]),
+                least_x_height_mm=0.0
+                if beside
+                else max([0.0, *(r.least_x_height_mm for r in asked)]),
                 source=asked[0].source if asked else f"layout field {field.id}",
                 instead="".join(s.text for s in _instead(field, load, said.language)),
             )
@@ -238,7 +245,8 @@ def _instead(field: Field, load: PieceLoad, language: str) -> Iterator[Said]:
 
 
 def _values(piece: Piece, area: Area, load: PieceLoad) -> Iterator[RequiredValue]:
-    named = {name for f in area.fields if f.what is What.VALUE for name in names_in(f.arg)}
+    values = [field for field in area.fields if field.what is What.VALUE]
+    named = {IN_FULL.get(name, name) for field in values for name in names_in(field.arg)}
     for fact, kind in PARSED.items():
         if fact in named and fact in load.record:
             yield RequiredValue(
@@ -283,17 +291,26 @@ def _flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[Requir
             if not chain:
                 continue
             for language in languages_of(chain[0][0], load):
-                document = by_language[language]
-                yield RequiredFlow(
-                    document=document_id,
-                    language=language,
-                    texts=tuple(
-                        _flowing(said, load, chain[0][0])
-                        for block in document.blocks
-                        for said in block.said
-                    ),
-                    chain=tuple(link for _, link in chain),
-                )
+                yield _flow(by_language[language], load, chain, chain[0][0].least_pt)
+            if document_id in load.closing:
+                field = chain[0][0]
+                least_pt = min(field.least_pt, field.beside_pt or field.least_pt)
+                yield _flow(load.closing[document_id], load, chain, least_pt)
+
+
+def _flow(
+    document: Document, load: PieceLoad, chain: list[tuple[Field, Link]], least_pt: float
+) -> RequiredFlow:
+    return RequiredFlow(
+        document=document.id,
+        language=document.language,
+        texts=tuple(
+            _flowing(said, load, document.id, least_pt)
+            for block in document.blocks
+            for said in block.said
+        ),
+        chain=tuple(link for _, link in chain),
+    )
 
 
 def _chain(
@@ -312,7 +329,7 @@ def _chain(
     return [(field, link) for _, field, link in sorted(chain, key=lambda one: one[0])]
 
 
-def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:
+def _flowing(said: Said, load: PieceLoad, document: str, least_pt: float) -> RequiredText:
     return RequiredText(
         id=said.origin.partition(":")[2],
         origin=said.origin,
@@ -320,10 +337,10 @@ def _flowing(said: Said, load: PieceLoad, field: Field) -> RequiredText:
         language=said.language,
         within=Place(x_mm=0, y_mm=0, w_mm=0, h_mm=0),
         piece=load.piece,
-        area=field.arg,
-        least_pt=field.least_pt,
+        area=document,
+        least_pt=least_pt,
         least_x_height_mm=0.0,
-        source=f"document {field.arg}",
+        source=f"document {document}",
     )
 
 
@@ -336,6 +353,8 @@ def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[S
             for by_language in load.documents.values():
                 for document in by_language.values():
                     yield from (said for block in document.blocks for said in block.said)
+            for document in load.closing.values():
+                yield from (said for block in document.blocks for said in block.said)
             for face in layout.faces:
                 for piece in face.pieces:
                     if (piece.id, piece.card) == (load.piece, load.card):

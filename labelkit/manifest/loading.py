@@ -24,6 +24,7 @@ from labelkit.rules.amounts import in_mg
 from labelkit.rules.cautions import cautions_for
 from labelkit.rules.limits import dose_limits
 from labelkit.rules.model import Fill, Pack, PlannedCard
+from labelkit.wording.definitions import definition
 from labelkit.wording.documents import compose
 from labelkit.wording.facts import (
     drug_name,
@@ -71,24 +72,27 @@ class Source:
         self, wanted: Iterable[str], rx: Prescription | None
     ) -> dict[str, dict[str, Document]]:
         """The documents of that name, in each voice."""
-        limits = dose_limits(self.preparation, self.strength)
-        cautions = cautions_for(self.preparation, self.workspace, rx)
         return {
-            name: {
-                voice.language: compose(
-                    name,
-                    self.workspace,
-                    self.preparation,
-                    self.strength,
-                    cautions,
-                    limits,
-                    rx,
-                    voice,
-                )
-                for voice in self.voices
-            }
+            name: {voice.language: self._document(name, rx, voice) for voice in self.voices}
             for name in wanted
         }
+
+    def closing(self, wanted: Iterable[str], rx: Prescription | None) -> dict[str, Document]:
+        """What follows the documents of that name in the pharmacy's voice; nothing where the
+        patient reads the pharmacy's language."""
+        if self.patient.language == self.pharmacy.language:
+            return {}
+        after = {name: definition(name).then for name in wanted}
+        return {
+            name: self._document(then, rx, self.pharmacy) for name, then in after.items() if then
+        }
+
+    def _document(self, name: str, rx: Prescription | None, voice: Voice) -> Document:
+        limits = dose_limits(self.preparation, self.strength)
+        cautions = cautions_for(self.preparation, self.workspace, rx)
+        return compose(
+            name, self.workspace, self.preparation, self.strength, cautions, limits, rx, voice
+        )
 
 
 def places(layout: Layout) -> tuple[Piece, ...]:
@@ -267,6 +271,7 @@ def sleeve_sheets(
     }
     codes.update(_leaflet_code(source.workspace, rx))
     documents = source.documents(_flowing(layout), rx)
+    closing = source.closing(_flowing(layout), rx)
     loads = [
         PieceLoad(
             piece="",
@@ -281,6 +286,7 @@ def sleeve_sheets(
             record=_record(source, lot, fill.beyond_use, rx, pack),
             codes=codes,
             documents=documents,
+            closing=closing,
         )
         for pack in fill.packs
     ]
@@ -305,6 +311,7 @@ def leaflet_sheets(
         record=_record(source, lot, fill.beyond_use, rx, None),
         codes=_leaflet_code(source.workspace, rx),
         documents=source.documents(_flowing(layout), rx),
+        closing=source.closing(_flowing(layout), rx),
     )
     return _laid_out([load], layout)
 

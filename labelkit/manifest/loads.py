@@ -49,6 +49,8 @@ class PieceLoad:
     cells: tuple[CellLoad, ...] = ()
     documents: Mapping[str, Mapping[str, Document]] = field(default_factory=dict)
     """Document id → language → document."""
+    closing: Mapping[str, Document] = field(default_factory=dict)
+    """Document id → what follows it in the pharmacy's language, where the patient reads another."""
     lists: Mapping[str, tuple[Said, ...]] = field(default_factory=dict)
     """For tick boxes: list name → entries in their order."""
 

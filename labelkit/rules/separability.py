@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from labelkit.geometry.distances import box_to_line
 from labelkit.geometry.expressions import names_in
 from labelkit.geometry.model import Area, AreaKind, Field, Layout, Line, LineKind, What
+from labelkit.geometry.names import IN_FULL
 from labelkit.ground.box import SLACK_MM, Box
 from labelkit.ground.errors import Fault
 from labelkit.rules.model import Requirement
@@ -54,7 +55,7 @@ def carried_by(field: Field) -> frozenset[str]:
     """What a field can satisfy: ``fact:…``, ``statement:…``, ``code:…``, ``picture:…``, …"""
     match field.what:
         case What.VALUE:
-            return frozenset(f"fact:{name}" for name in names_in(field.arg))
+            return frozenset(f"fact:{IN_FULL.get(name, name)}" for name in names_in(field.arg))
         case What.STATEMENT | What.WRITING:
             said = (field.arg, field.alternative)
             return frozenset(f"statement:{statement}" for statement in said if statement)

@@ -76,6 +76,9 @@ class DocumentDefinition(_Part):
     title: str
     """Statement id."""
     show_title: bool = True
+    then: str = ""
+    """Id of the document that follows it in the pharmacy's language where the patient reads
+    another one: for those who help in an emergency."""
     sections: tuple[SectionDefinition, ...]
 
     @property

@@ -23,7 +23,7 @@ from labelkit.records.model import (
 )
 from labelkit.rules.model import DoseLimits, Fill, Pack
 from labelkit.rules.tall_man import spelt
-from labelkit.wording.dates import date_text
+from labelkit.wording.dates import date_text, short_date_text
 from labelkit.wording.directions import sentence
 from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
@@ -66,11 +66,14 @@ def lot_facts(workspace: Workspace, lot: Lot, beyond_use: date, voice: Voice) ->
     """What holds for every tablet of a lot. The cell's serial is not among them."""
     preparation = workspace.preparation(lot.preparation)
     facts = preparation_facts(workspace, preparation, voice, lot.strength)
-    return facts | _named(
+    facts |= _named(
         _record("lot", lot.number, voice, verbatim=True),
         _record("beyond_use", date_text(beyond_use, voice.locale), voice, verbatim=True),
         _record("made_on", date_text(lot.made_on, voice.locale), voice, verbatim=True),
     )
+    short = short_date_text(beyond_use, voice.locale)
+    # Said in less room, and the same particular: it answers for the date's own name.
+    return facts | {"beyond_use_short": _record("beyond_use", short, voice, verbatim=True)}
 
 
 def prescription_facts(rx: Prescription, voice: Voice) -> dict[str, Said]:

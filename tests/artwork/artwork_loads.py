@@ -21,6 +21,7 @@ FACTS = {
     "route": "under the tongue",
     "lot": LOT,
     "beyond_use": "2027-MAY-14",
+    "beyond_use_short": "2027-05-14",
     "beyond_use_label": "Use by",
     "made_on": "2026-NOV-16",
     "pharmacy": "Mill Lane Rx",

@@ -1,6 +1,7 @@
 """The budget of a cell in layouts/README.md holds: rooms are the layouts, sizes what is set."""
 
 import re
+from datetime import date
 
 import pytest
 
@@ -8,6 +9,9 @@ from labelkit.geometry.reading import load
 from labelkit.ground import door
 from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import Fitted
+from labelkit.wording.coverage import languages
+from labelkit.wording.dates import short_date_text
+from labelkit.wording.numbers import locale_of
 
 README = door.read_bytes(door.resource_dir("layouts") / "README.md").decode()
 ROW = re.compile(
@@ -64,3 +68,23 @@ def test_the_budget_holds(layout: str, row: tuple[str, ...]) -> None:
     )
     assert isinstance(fitted, Fitted)
     assert (fitted.size_pt, len(fitted.lines)) == (float(size), int(lines))
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("name", ["lidding-20-letter", "lidding-20-small-letter"])
+def test_every_months_date_fits_the_cell(name: str, language: str) -> None:
+    """Whatever language a pharmacy works in, its cells hold the date of every month."""
+    cell = load(name).faces[0].pieces[0].cells[0]
+    field = next(f for f in cell.fields if f.id == "beyond-use")
+    for month in range(1, 13):
+        said = short_date_text(date(2027, month, 28), locale_of(language, "us"))
+        fitted = fit(
+            said,
+            language,
+            field.box.w_mm,
+            field.box.h_mm,
+            wanted_pt=field.wanted_pt,
+            least_pt=field.least_pt,
+            verbatim=(said,),
+        )
+        assert isinstance(fitted, Fitted), said

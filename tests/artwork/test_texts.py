@@ -115,3 +115,21 @@ def test_absent_facts() -> None:
         stock("{{ drug }} for {{ patient }}")
     with pytest.raises(ArtworkRefused, match="isn't allowed"):
         stock("{{ drug.__class__ }}")
+
+
+def test_the_pharmacys_words_stand_smaller_under_the_patients() -> None:
+    """A field in both languages: the patient's words first, at their own size; the pharmacy's
+    below them at the size that the layout gives, both inside the box."""
+    box = Box(20, 20, 46, 30)
+    shape = layout(
+        panel(field(What.STATEMENT, "x.lot", box, language="both", wanted_pt=13, beside_pt=8))
+    )
+    spanish = loads.FakeVoice("es", texts={"x.lot": "Lote"})
+    first, second = texts_of(compose(shape, (loads.sheet(shape, patient=spanish),), "made"))
+    assert [i.origin.language for i in (first, second)] == ["es", "en"]
+    sizes = [i.lines[0].runs[0].size_pt for i in (first, second)]
+    assert sizes == [13, 8]
+    top, below = inked(first), inked(second)
+    assert inside(top, box)
+    assert inside(below, box)
+    assert top.bottom_mm <= below.y_mm

@@ -78,9 +78,9 @@ CASES = {
         "at 15 pt it is larger than strength",
     ),
     "geometry.draft": (
-        "[areas.draft]\nbox_mm = [34.2, 20.5, 13, 4.7]\n",
+        "[areas.draft]\nbox_mm = [34.2, 23.3, 13, 4.45]\n",
         "patient",
-        "it overlaps the draft band by 0.65 mm × 4.65 mm",
+        "it overlaps the draft band by 0.65 mm × 4.45 mm",
     ),
     "geometry.band": (
         "[areas.band]\nbox_mm = [0, 0, 48, 9]\n",

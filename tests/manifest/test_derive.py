@@ -8,12 +8,14 @@ import pytest
 from labelkit.geometry.model import AreaKind, Face, Layout
 from labelkit.ground.errors import ArtworkRefused
 from labelkit.jobs.contents import Contents, contents
+from labelkit.jobs.making import state_of
 from labelkit.jobs.orders import orders
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.model import Manifest
 from labelkit.records.model import Workspace
 from labelkit.records.reading import read_workspace
+from labelkit.wording.model import ReviewState
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "pharmacy"
 
@@ -123,12 +125,61 @@ def test_a_layout_without_room_for_a_particular_is_refused(
 def test_a_document_flows_through_a_chain_in_reading_order(workspace: Workspace) -> None:
     """A leaflet's texts are stated in order with the panels they may stand in."""
     of = held(workspace, "leaflet-rx104321")
-    (flow,) = manifest(of).flows
+    flow, closing = manifest(of).flows
     document = of.sheets[0].pieces[0].documents["leaflet"]["es"]
     assert [t.text for t in flow.texts] == [s.text for b in document.blocks for s in b.said]
     assert flow.language == "es"
     assert len(flow.chain) >= 2
     assert min(text.least_pt for text in flow.texts) >= 9  # EU readability guideline, 2009
+    assert closing.language == "en"  # what follows in the pharmacy's language
+    assert closing.chain == flow.chain
+    assert min(text.least_pt for text in closing.texts) >= 9
+
+
+def test_emergency_staff_read_the_pharmacys_language_too(workspace: Workspace) -> None:
+    """For a patient who reads Spanish, directions, date, lot's label, the nitrate warning and the
+    telephone are required in English as well; for one who reads English, each stands once."""
+    spanish, english = (manifest(held(workspace, f"sleeve-rx{n}")) for n in (104321, 104329))
+    (page,) = spanish.pages
+    for origin in ("fact:directions", "fact:beyond_use"):
+        said = [t for t in page.texts if t.origin == origin and t.area == "front"]
+        assert {t.language for t in said} == {"es", "en"}, origin
+        assert len({t.text for t in said}) == 2, origin
+    assert {f.document: f.language for f in spanish.flows} == {
+        "sleeve-back": "es",
+        "sleeve-emergency": "en",
+    }
+    closing = next(f for f in spanish.flows if f.document == "sleeve-emergency")
+    said_last = {t.origin: t.text for t in closing.texts}
+    assert "nitro" in said_last["statement:caution.nitrates"]
+    assert workspace.pharmacy.telephone in said_last["statement:call.short"]
+    assert {t.language for p in english.pages for t in p.texts} == {"en"}
+    assert [f.document for f in english.flows] == ["sleeve-back"]
+
+
+def test_the_band_of_a_patients_lid_is_labelled_in_both_languages(workspace: Workspace) -> None:
+    """Lot and beyond-use label stand in Spanish and English in the band; the cells stay as they
+    are, in the pharmacy's language alone."""
+    stated = manifest(held(workspace, "lidding-rx104332"))
+    band = [t for t in stated.pages[0].texts if t.area == "band"]
+    for origin in ("statement:label.lot", "fact:beyond_use_label", "fact:beyond_use"):
+        assert {t.language for t in band if t.origin == origin} == {"es", "en"}, origin
+    cells = [t for t in stated.pages[0].texts if t.area.startswith("cell")]
+    assert {t.language for t in cells} == {"en"}
+
+
+def test_unaccepted_words_of_the_closing_document_make_a_draft(workspace: Workspace) -> None:
+    """A file's state is told from the pharmacy's words as well as from the patient's."""
+    of = held(workspace, "leaflet-rx104321")
+    assert state_of(of) == "made"
+    load = of.sheets[0].pieces[0]
+    document = load.closing["leaflet"]
+    block = document.blocks[0]
+    (heading,) = block.said
+    doubtful = replace(block, said=(replace(heading, state=ReviewState.UNREVIEWED),))
+    closing = {"leaflet": replace(document, blocks=(doubtful, *document.blocks[1:]))}
+    sheet = replace(of.sheets[0], pieces=(replace(load, closing=closing),))
+    assert state_of(replace(of, sheets=(sheet,))) == "draft"
 
 
 def test_the_manifest_survives_its_file(workspace: Workspace) -> None:

@@ -15,7 +15,8 @@ from labelkit.wording.facts import fill_facts, lot_facts, preparation_facts, val
 from labelkit.wording.model import ReviewState
 
 OF_LOT = {
-    "drug", "strength", "form", "route", "lot", "beyond_use", "beyond_use_label", "made_on",
+    "drug", "strength", "form", "route", "lot", "beyond_use", "beyond_use_label",
+    "beyond_use_short", "made_on",
     "pharmacy", "pharmacy_short", "pharmacy_address", "pharmacy_telephone", "pharmacy_licence",
     "out_of_hours", "storage", "appearance", "ingredients", "excipients", "strength_basis",
 }  # fmt: skip
@@ -36,6 +37,8 @@ def test_every_language_gives_every_fact(
     )
     assert set(facts) == OF_LOT | OF_FILL | {"pack_line", "tablets_in_pack"}
     assert all(said.language == language and said.text for said in facts.values())
+    short = facts.pop("beyond_use_short")
+    assert short.origin == "fact:beyond_use"  # the same particular in less room
     assert all(said.origin == f"fact:{name}" for name, said in facts.items())
     assert facts["drug"].text == "Tadalafil"
     assert facts["strength"].text == "2.5\N{NO-BREAK SPACE}mg"

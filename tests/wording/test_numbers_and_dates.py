@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from labelkit.records.model import Amount, Appearance, Strength, Unit
 from labelkit.wording.coverage import languages
-from labelkit.wording.dates import date_text
+from labelkit.wording.dates import date_text, short_date_text
 from labelkit.wording.numbers import amount_text, locale_of, number_text, strength_text
 
 LANGUAGES = languages()
@@ -117,3 +117,13 @@ def test_a_tag_that_cldr_does_not_know_is_refused() -> None:
     """No locale is guessed."""
     with pytest.raises(UnknownLocaleError, match="unknown locale"):
         locale_of("xx-YY")
+
+
+@given(DAYS, st.sampled_from(LANGUAGES))
+def test_a_short_date_reads_back_as_itself(day: date, language: str) -> None:
+    """In little room a date is in words or in ISO 8601's order, which `date` itself reads."""
+    locale = locale_of(language, "us")
+    said = short_date_text(day, locale)
+    assert said == date_text(day, locale) or date.fromisoformat(said) == day
+    if language in ("ko", "pt-BR", "ru", "zh-Hans"):
+        assert said == f"{day.year}-{day.month:02}-{day.day:02}"

@@ -46,10 +46,14 @@ def test_no_error_prone_abbreviation(abbreviation: str) -> None:
 
 
 def test_documents_name_only_statements_that_exist() -> None:
-    """Leaflet, sleeve's back and pad's back: every id they name, pictures' texts included."""
-    assert set(defined()) == {"leaflet", "pad-back", "sleeve-back"}
+    """Leaflet, sleeve's back and pad's back, and what follows the first two in the pharmacy's
+    language: every id they name, pictures' texts included."""
+    assert set(defined()) == {
+        "leaflet", "leaflet-emergency", "pad-back", "sleeve-back", "sleeve-emergency",
+    }  # fmt: skip
     for id_ in defined():
         assert definition(id_).statement_ids <= set(statements())
+        assert definition(id_).then in {"", *defined()}
 
 
 def test_rules_name_only_statements_that_exist() -> None:
