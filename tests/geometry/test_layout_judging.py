@@ -78,7 +78,7 @@ CASES = {
         "at 15 pt it is larger than strength",
     ),
     "geometry.draft": (
-        "[areas.draft]\nbox_mm = [34.2, 23.3, 13, 4.45]\n",
+        "[areas.draft]\nbox_mm = [34.2, 23.9, 13, 4.45]\n",
         "patient",
         "it overlaps the draft band by 0.65 mm × 4.45 mm",
     ),

@@ -14,17 +14,17 @@ from labelkit.ground.errors import LayoutRefused
 TRAY = Readings(
     title="Bench tray of 20",
     card_w_mm=104.0,
-    card_h_mm=151.0,
+    card_h_mm=152.0,
     columns=4,
     rows=5,
     first_x_mm=14.5,
-    first_y_mm=41.0,
+    first_y_mm=42.0,
     pitch_x_mm=25.0,
     pitch_y_mm=24.0,
     cavity_mm=13.0,
     paper="letter",
 )
-"""An invented tray: 2 mm of rim at the left and right, 29 mm above, 2 mm below."""
+"""An invented tray: 2 mm of rim at the left and right, 30 mm above, 2 mm below."""
 
 
 def test_a_measured_tray_becomes_its_layout() -> None:
@@ -43,22 +43,22 @@ def test_a_measured_tray_becomes_its_layout() -> None:
         for cell in piece.cells
         if cell.cavity
     )
-    wanted = [(41.0 + 24.0 * row, 14.5 + 25.0 * column) for row in range(5) for column in range(4)]
+    wanted = [(42.0 + 24.0 * row, 14.5 + 25.0 * column) for row in range(5) for column in range(4)]
     assert centres == wanted
     assert sum(piece.outline.w_mm for piece in card) == pytest.approx(104.0)
-    assert card[0].outline.h_mm == pytest.approx(151.0)
+    assert card[0].outline.h_mm == pytest.approx(152.0)
 
 
 REFUSED = {
     # field: (readings that are wrong, part of the sentence)
     "pitch_x_mm": ({"pitch_x_mm": 18.0}, "18.00 mm is 2.00 mm less than the smallest cell"),
     "first_y_mm": (
-        {"first_y_mm": 35.5, "card_h_mm": 145.5},
-        "23.50 mm lie above the first row of cells, 5.00 mm less than a header band needs",
+        {"first_y_mm": 36.1, "card_h_mm": 146.1},
+        "24.10 mm lie above the first row of cells, 5.00 mm less than a header band needs",
     ),
     "first_x_mm": ({"first_x_mm": 11.5}, "the cells reach 1.00 mm over the card's left edge"),
     "card_w_mm": ({"card_w_mm": 101.0}, "the cells reach 1.00 mm over the card's right edge"),
-    "card_h_mm": ({"card_h_mm": 148.0}, "the cells reach 1.00 mm over the card's lower edge"),
+    "card_h_mm": ({"card_h_mm": 149.0}, "the cells reach 1.00 mm over the card's lower edge"),
     "columns": (
         {"columns": 3, "card_w_mm": 79.0},
         "1 column of 25.00 mm is left over; a piece is 50.00 mm wide",
@@ -83,7 +83,7 @@ def test_a_reading_that_makes_no_card_is_refused(field: str) -> None:
 def test_a_card_larger_than_the_sheet_is_refused() -> None:
     """A card that overflows the sheet upright and sideways is told with both sizes."""
     wide = TRAY.model_copy(update={"columns": 12, "card_w_mm": 304.0})
-    with pytest.raises(LayoutRefused, match=r"304\.00 × 151\.00 mm overflows the printable"):
+    with pytest.raises(LayoutRefused, match=r"304\.00 × 152\.00 mm overflows the printable"):
         layout_text(wide)
 
 
@@ -173,11 +173,11 @@ def test_wild_readings_are_refused(wild: Readings) -> None:
 WRITTEN = """
 title = "Bench tray of 20"
 card_w_mm = 104
-card_h_mm = 151.0
+card_h_mm = 152.0
 columns = 4
 rows = 5
 first_x_mm = 14.5
-first_y_mm = 41
+first_y_mm = 42
 pitch_x_mm = 25
 pitch_y_mm = 24
 cavity_mm = 13
