@@ -10,14 +10,10 @@ from labelkit.artwork.shortening import shortened
 from labelkit.geometry.model import Layout
 from labelkit.jobs import desk
 from labelkit.jobs.order import Order
-from labelkit.manifest.loading import (
-    Source,
-    leaflet_sheets,
-    lidding_sheets,
-    pad_sheets,
-    sleeve_sheets,
-)
+from labelkit.manifest.lids import lidding_sheets
 from labelkit.manifest.loads import SheetLoad
+from labelkit.manifest.papers import leaflet_sheets, pad_sheets, sleeve_sheets
+from labelkit.manifest.source import Source
 from labelkit.records.model import Prescription
 from labelkit.rules.beyond_use import beyond_use_of
 from labelkit.rules.model import Fill, Requirement

@@ -10,7 +10,7 @@ from labelkit.geometry.judging import judge
 from labelkit.geometry.model import Layout
 from labelkit.geometry.reading import load
 from labelkit.ground.errors import Fault, LayoutRefused
-from labelkit.manifest.loading import Source
+from labelkit.manifest.source import Source
 from labelkit.records.model import Acceptance, Workspace
 from labelkit.wording.catalogs import Catalog, catalog
 

@@ -24,8 +24,9 @@ from labelkit.jobs.explaining import reasons
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
-from labelkit.manifest.derive import Heading, derive, everything_said
+from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.model import Manifest
+from labelkit.manifest.saying import everything_said
 from labelkit.output.pdf import write
 from labelkit.wording.model import ReviewState
 

@@ -14,11 +14,11 @@ from labelkit.geometry.model import Area, AreaKind, Face, Field, Layout, Piece, 
 from labelkit.geometry.names import IN_FULL
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused
+from labelkit.manifest.flowing import flows
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
 from labelkit.manifest.model import (
     Cut,
     EmptyPlace,
-    Link,
     Manifest,
     ManifestPage,
     Place,
@@ -26,10 +26,11 @@ from labelkit.manifest.model import (
     RequiredFlow,
     RequiredText,
     RequiredValue,
+    place,
 )
+from labelkit.manifest.saying import instead, languages_of, said_by
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
-from labelkit.wording.model import Document, Said
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
 """Clear modules round a symbol: ISO/IEC 16022 (1), ISO/IEC 15417 (10), ISO/IEC 18004 (4)."""
@@ -68,12 +69,12 @@ def derive(
     required = tuple(requirements)
     refuse_without_place(layout, sheets, required)
     pages: list[ManifestPage] = []
-    flows: list[RequiredFlow] = []
+    flowing: list[RequiredFlow] = []
     said = _Said(required)
     for number, sheet in enumerate(sheets):
         first = number * len(layout.faces)
         pages.extend(_page(layout, face, sheet, said) for face in layout.faces)
-        flows.extend(_flows(layout, sheet, first))
+        flowing.extend(flows(layout, sheet, first))
     loads = [load for sheet in sheets for load in sheet.pieces]
     languages = {voice.language for load in loads for voice in (load.pharmacy, load.patient)}
     return Manifest(
@@ -86,7 +87,7 @@ def derive(
         serials=tuple(c.serial for load in loads for c in load.cells if c.serial),
         secrets=heading.secrets,
         pages=tuple(pages),
-        flows=tuple(flows),
+        flows=tuple(flowing),
     )
 
 
@@ -114,16 +115,6 @@ def refuse_without_place(
     faults = judge_separability(layout, required, in_documents | pictured)
     if faults:
         raise ArtworkRefused(faults)
-
-
-def place(box: Box) -> Place:
-    """A box as the manifest writes it, to a thousandth of a millimetre."""
-    return Place(
-        x_mm=round(box.x_mm, 3),
-        y_mm=round(box.y_mm, 3),
-        w_mm=round(box.w_mm, 3),
-        h_mm=round(box.h_mm, 3),
-    )
 
 
 def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> ManifestPage:
@@ -193,7 +184,7 @@ def _texts(
 ) -> Iterator[RequiredText]:
     """Every fact and statement that a field of the area names, with the strictest least size."""
     for field in area.fields:
-        for said in _said_by(field, load):
+        for said in said_by(field, load):
             asked = [r for r in required if r.satisfied_by == said.origin]
             # What the rules ask for is in the patient's words; the pharmacy's stand beside them.
             beside = field.beside_pt and said.language != languages_of(field, load)[0]
@@ -212,36 +203,8 @@ def _texts(
                 if beside
                 else max([0.0, *(r.least_x_height_mm for r in asked)]),
                 source=asked[0].source if asked else f"layout field {field.id}",
-                instead="".join(s.text for s in _instead(field, load, said.language)),
+                instead="".join(s.text for s in instead(field, load, said.language)),
             )
-
-
-def languages_of(field: Field, load: PieceLoad) -> tuple[str, ...]:
-    """The languages a field speaks, first to last, each once."""
-    pharmacy, patient = load.pharmacy.language, load.patient.language
-    wanted = {"pharmacy": (pharmacy,), "patient": (patient,)}.get(
-        field.language, (patient, pharmacy)
-    )
-    return tuple(dict.fromkeys(wanted))
-
-
-def _said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
-    if not load.prints(field):
-        return
-    voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
-    for language in languages_of(field, load):
-        if field.what is What.STATEMENT:
-            yield voices[language].say(field.arg, load.values)
-        elif field.what is What.VALUE:
-            facts = load.facts[language]
-            yield from (facts[name] for name in sorted(names_in(field.arg)) if name in facts)
-
-
-def _instead(field: Field, load: PieceLoad, language: str) -> Iterator[Said]:
-    """The shorter statement that the field may say in that language, if it names one."""
-    if field.alternative:
-        voice = load.patient if load.patient.language == language else load.pharmacy
-        yield voice.say(field.alternative, load.values)
 
 
 def _values(piece: Piece, area: Area, load: PieceLoad) -> Iterator[RequiredValue]:
@@ -282,88 +245,3 @@ def _code(layout: Layout, piece: Piece, area: Area, field: Field, data: CodeData
         most_x_mm=most,
         quiet_modules=QUIET_MODULES[data.symbology.value],
     )
-
-
-def _flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[RequiredFlow]:
-    for load in sheet.pieces:
-        for document_id, by_language in load.documents.items():
-            chain = _chain(layout, load, document_id, first_page)
-            if not chain:
-                continue
-            for language in languages_of(chain[0][0], load):
-                yield _flow(by_language[language], load, chain, chain[0][0].least_pt)
-            if document_id in load.closing:
-                field = chain[0][0]
-                least_pt = min(field.least_pt, field.beside_pt or field.least_pt)
-                yield _flow(load.closing[document_id], load, chain, least_pt)
-
-
-def _flow(
-    document: Document, load: PieceLoad, chain: list[tuple[Field, Link]], least_pt: float
-) -> RequiredFlow:
-    return RequiredFlow(
-        document=document.id,
-        language=document.language,
-        texts=tuple(
-            _flowing(said, load, document.id, least_pt)
-            for block in document.blocks
-            for said in block.said
-        ),
-        chain=tuple(link for _, link in chain),
-    )
-
-
-def _chain(
-    layout: Layout, load: PieceLoad, document_id: str, first_page: int
-) -> list[tuple[Field, Link]]:
-    """The places of a document on the load's piece, in the order in which they are read."""
-    chain = [
-        (area.number, field, Link(page=first_page + number, within=place(field.box)))
-        for number, face in enumerate(layout.faces)
-        for piece in face.pieces
-        if (piece.id, piece.card) == (load.piece, load.card)
-        for area in piece.areas
-        for field in area.fields
-        if field.what is What.FLOW and field.arg == document_id
-    ]
-    return [(field, link) for _, field, link in sorted(chain, key=lambda one: one[0])]
-
-
-def _flowing(said: Said, load: PieceLoad, document: str, least_pt: float) -> RequiredText:
-    return RequiredText(
-        id=said.origin.partition(":")[2],
-        origin=said.origin,
-        text=said.text,
-        language=said.language,
-        within=Place(x_mm=0, y_mm=0, w_mm=0, h_mm=0),
-        piece=load.piece,
-        area=document,
-        least_pt=least_pt,
-        least_x_height_mm=0.0,
-        source=f"document {document}",
-    )
-
-
-def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[Said]:
-    """Every fact and statement the file will hold, so that its state can be told; those of
-    pieces that say the same, once."""
-    known: set[tuple[int, ...]] = set()
-    for sheet in sheets:
-        for load in sheet.pieces:
-            for by_language in load.documents.values():
-                for document in by_language.values():
-                    yield from (said for block in document.blocks for said in block.said)
-            for document in load.closing.values():
-                yield from (said for block in document.blocks for said in block.said)
-            for face in layout.faces:
-                for piece in face.pieces:
-                    if (piece.id, piece.card) == (load.piece, load.card):
-                        for area in piece.areas:
-                            for field in area.fields:
-                                key = load.said_key(field)
-                                if key in known:
-                                    continue
-                                known.add(key)
-                                for said in _said_by(field, load):
-                                    yield said
-                                    yield from _instead(field, load, said.language)

@@ -6,6 +6,8 @@ Places are in millimetres from the top left of the page. It is written beside th
 
 from pydantic import BaseModel, ConfigDict
 
+from labelkit.ground.box import Box
+
 
 class Part(BaseModel):
     """Base: frozen, nothing unknown."""
@@ -20,6 +22,16 @@ class Place(Part):
     y_mm: float
     w_mm: float
     h_mm: float
+
+
+def place(box: Box) -> Place:
+    """A box as the manifest writes it, to a thousandth of a millimetre."""
+    return Place(
+        x_mm=round(box.x_mm, 3),
+        y_mm=round(box.y_mm, 3),
+        w_mm=round(box.w_mm, 3),
+        h_mm=round(box.h_mm, 3),
+    )
 
 
 class RequiredText(Part):

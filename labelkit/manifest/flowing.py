@@ -1,0 +1,76 @@
+"""Documents that flow through a chain of places: what must stand in them, in reading order."""
+
+from collections.abc import Iterator
+
+from labelkit.geometry.model import Field, Layout, What
+from labelkit.manifest.loads import PieceLoad, SheetLoad
+from labelkit.manifest.model import (
+    Link,
+    Place,
+    RequiredFlow,
+    RequiredText,
+    place,
+)
+from labelkit.manifest.saying import languages_of
+from labelkit.wording.model import Document, Said
+
+
+def flows(layout: Layout, sheet: SheetLoad, first_page: int) -> Iterator[RequiredFlow]:
+    """The documents of a sheet, each in its language, with the places it may stand in."""
+    for load in sheet.pieces:
+        for document_id, by_language in load.documents.items():
+            chain = _chain(layout, load, document_id, first_page)
+            if not chain:
+                continue
+            for language in languages_of(chain[0][0], load):
+                yield _flow(by_language[language], load, chain, chain[0][0].least_pt)
+            if document_id in load.closing:
+                field = chain[0][0]
+                least_pt = min(field.least_pt, field.beside_pt or field.least_pt)
+                yield _flow(load.closing[document_id], load, chain, least_pt)
+
+
+def _flow(
+    document: Document, load: PieceLoad, chain: list[tuple[Field, Link]], least_pt: float
+) -> RequiredFlow:
+    return RequiredFlow(
+        document=document.id,
+        language=document.language,
+        texts=tuple(
+            _flowing(said, load, document.id, least_pt)
+            for block in document.blocks
+            for said in block.said
+        ),
+        chain=tuple(link for _, link in chain),
+    )
+
+
+def _chain(
+    layout: Layout, load: PieceLoad, document_id: str, first_page: int
+) -> list[tuple[Field, Link]]:
+    """The places of a document on the load's piece, in the order in which they are read."""
+    chain = [
+        (area.number, field, Link(page=first_page + number, within=place(field.box)))
+        for number, face in enumerate(layout.faces)
+        for piece in face.pieces
+        if (piece.id, piece.card) == (load.piece, load.card)
+        for area in piece.areas
+        for field in area.fields
+        if field.what is What.FLOW and field.arg == document_id
+    ]
+    return [(field, link) for _, field, link in sorted(chain, key=lambda one: one[0])]
+
+
+def _flowing(said: Said, load: PieceLoad, document: str, least_pt: float) -> RequiredText:
+    return RequiredText(
+        id=said.origin.partition(":")[2],
+        origin=said.origin,
+        text=said.text,
+        language=said.language,
+        within=Place(x_mm=0, y_mm=0, w_mm=0, h_mm=0),
+        piece=load.piece,
+        area=document,
+        least_pt=least_pt,
+        least_x_height_mm=0.0,
+        source=f"document {document}",
+    )

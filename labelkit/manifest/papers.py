@@ -1,0 +1,134 @@
+"""From fills and preparations to loads: sleeves, leaflets and prescriber pads."""
+
+from labelkit.barcodes.data import leaflet_data, pack_data, rx_data
+from labelkit.barcodes.model import CodeData
+from labelkit.geometry.model import AreaKind, Layout
+from labelkit.manifest.loads import PieceLoad, SheetLoad
+from labelkit.manifest.source import Source, laid_out, record
+from labelkit.records.model import (
+    Prescriber,
+    Prescription,
+    Workspace,
+)
+from labelkit.rules.amounts import in_mg
+from labelkit.rules.model import Fill
+from labelkit.wording.facts import (
+    fill_facts,
+    preparation_facts,
+    prescriber_facts,
+)
+from labelkit.wording.model import Said
+
+
+def sleeve_sheets(
+    source: Source, rx: Prescription, fill: Fill, layout: Layout
+) -> tuple[SheetLoad, ...]:
+    """One sleeve for each pack of a fill, as many up as the layout has."""
+    lot = source.workspace.lot(fill.lot)
+    codes: dict[str, CodeData] = {
+        "rx": rx_data(rx.number),
+        "pack": pack_data(fill.lot, fill.beyond_use),
+    }
+    codes.update(_leaflet_code(source.workspace, rx))
+    documents = source.documents(_flowing(layout), rx)
+    closing = source.closing(_flowing(layout), rx)
+    loads = [
+        PieceLoad(
+            piece="",
+            card=0,
+            pharmacy=source.pharmacy,
+            patient=source.patient,
+            facts={
+                voice.language: fill_facts(source.workspace, rx, fill, pack, voice)
+                for voice in source.voices
+            },
+            values=source.raw_values(rx),
+            record=record(source, lot, fill.beyond_use, rx, pack),
+            codes=codes,
+            documents=documents,
+            closing=closing,
+        )
+        for pack in fill.packs
+    ]
+    return laid_out(loads, layout)
+
+
+def leaflet_sheets(
+    source: Source, rx: Prescription, fill: Fill, layout: Layout
+) -> tuple[SheetLoad, ...]:
+    """One leaflet for the patient of a fill."""
+    lot = source.workspace.lot(fill.lot)
+    load = PieceLoad(
+        piece="",
+        card=0,
+        pharmacy=source.pharmacy,
+        patient=source.patient,
+        facts={
+            voice.language: fill_facts(source.workspace, rx, fill, None, voice)
+            for voice in source.voices
+        },
+        values=source.raw_values(rx),
+        record=record(source, lot, fill.beyond_use, rx, None),
+        codes=_leaflet_code(source.workspace, rx),
+        documents=source.documents(_flowing(layout), rx),
+        closing=source.closing(_flowing(layout), rx),
+    )
+    return laid_out([load], layout)
+
+
+def pad_sheets(
+    source: Source, layout: Layout, prescriber: Prescriber | None = None
+) -> tuple[SheetLoad, ...]:
+    """One sheet of pads for a preparation, all places alike: blank, or one prescriber's."""
+    facts = {
+        voice.language: preparation_facts(source.workspace, source.preparation, voice)
+        | (prescriber_facts(prescriber, voice) if prescriber else {})
+        for voice in source.voices
+    }
+    load = PieceLoad(
+        piece="",
+        card=0,
+        pharmacy=source.pharmacy,
+        patient=source.patient,
+        facts=facts,
+        values=source.raw_values(None),
+        documents=source.documents(_flowing(layout), None),
+        lists={"strengths": _strengths(source)},
+    )
+    return laid_out([load] * len(layout.faces[0].pieces), layout)
+
+
+def _strengths(source: Source) -> tuple[Said, ...]:
+    """The strengths sold, in ascending order of their ingredients' amounts."""
+    ordered = sorted(
+        source.preparation.strengths, key=lambda s: [in_mg(amount) for amount in s.amounts]
+    )
+    return tuple(
+        preparation_facts(source.workspace, source.preparation, source.pharmacy, s.label)[
+            "strength"
+        ]
+        for s in ordered
+    )
+
+
+def _leaflet_code(workspace: Workspace, rx: Prescription) -> dict[str, CodeData]:
+    address = workspace.pharmacy.leaflet_address
+    if not address:
+        return {}
+    secrets = (rx.patient.name, rx.patient.born_on.isoformat(), rx.number)
+    return {"leaflet": leaflet_data(address, secrets)}
+
+
+def _flowing(layout: Layout) -> tuple[str, ...]:
+    """The documents that the layout's areas hold."""
+    return tuple(
+        dict.fromkeys(
+            field.arg
+            for face in layout.faces
+            for piece in face.pieces
+            for area in piece.areas
+            if area.kind is AreaKind.PANEL
+            for field in area.fields
+            if field.what.value == "flow"
+        )
+    )

@@ -1,0 +1,62 @@
+"""What each field of a load says, in which languages: what is required, drawn and accepted."""
+
+from collections.abc import Iterator
+
+from labelkit.geometry.expressions import names_in
+from labelkit.geometry.model import Field, Layout, What
+from labelkit.manifest.loads import PieceLoad, SheetLoad
+from labelkit.wording.model import Said
+
+
+def languages_of(field: Field, load: PieceLoad) -> tuple[str, ...]:
+    """The languages a field speaks, first to last, each once."""
+    pharmacy, patient = load.pharmacy.language, load.patient.language
+    wanted = {"pharmacy": (pharmacy,), "patient": (patient,)}.get(
+        field.language, (patient, pharmacy)
+    )
+    return tuple(dict.fromkeys(wanted))
+
+
+def said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
+    """The statement, or each fact that a field names, in each language it speaks."""
+    if not load.prints(field):
+        return
+    voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
+    for language in languages_of(field, load):
+        if field.what is What.STATEMENT:
+            yield voices[language].say(field.arg, load.values)
+        elif field.what is What.VALUE:
+            facts = load.facts[language]
+            yield from (facts[name] for name in sorted(names_in(field.arg)) if name in facts)
+
+
+def instead(field: Field, load: PieceLoad, language: str) -> Iterator[Said]:
+    """The shorter statement that the field may say in that language, if it names one."""
+    if field.alternative:
+        voice = load.patient if load.patient.language == language else load.pharmacy
+        yield voice.say(field.alternative, load.values)
+
+
+def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[Said]:
+    """Every fact and statement the file will hold, so that its state can be told; those of
+    pieces that say the same, once."""
+    known: set[tuple[int, ...]] = set()
+    for sheet in sheets:
+        for load in sheet.pieces:
+            for by_language in load.documents.values():
+                for document in by_language.values():
+                    yield from (said for block in document.blocks for said in block.said)
+            for document in load.closing.values():
+                yield from (said for block in document.blocks for said in block.said)
+            for face in layout.faces:
+                for piece in face.pieces:
+                    if (piece.id, piece.card) == (load.piece, load.card):
+                        for area in piece.areas:
+                            for field in area.fields:
+                                key = load.said_key(field)
+                                if key in known:
+                                    continue
+                                known.add(key)
+                                for said in said_by(field, load):
+                                    yield said
+                                    yield from instead(field, load, said.language)
