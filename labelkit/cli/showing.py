@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import Refused
 from labelkit.jobs.results import Outcome, SaidFault
 
@@ -53,7 +54,7 @@ def print_json(value: object) -> None:
 def show_faults(faults: Iterable[SaidFault]) -> None:
     """Each fault on standard error: place, what is wrong, what mends it, which rule."""
     for fault in faults:
-        place = ", ".join(part for part in (fault.file, fault.where, fault.field) if part)
+        place = fault.fault.place
         err.print(
             Text.assemble((f"{place}: " if place else "", "bold"), fault.wrong + "."),
             soft_wrap=True,
@@ -89,7 +90,7 @@ def show_outcome(outcome: Outcome) -> None:
     drafts = sum(1 for made in outcome.made if made.state == "draft")
     out.print(
         f"\n{len(outcome.made)} files in {outcome.out}, each read back from the finished PDF; "
-        "not second-checked.",
+        f"{NOT_SECOND_CHECKED}.",
         soft_wrap=True,
     )
     if grades:

@@ -34,9 +34,13 @@ class Fault:
     source: str = ""
     """Where that rule comes from: law or standard with section and year, or 'common practice'."""
 
+    @property
+    def place(self) -> str:
+        """File, place in it and field, as far as they are known."""
+        return ", ".join(part for part in (self.file, self.where, self.field) if part)
+
     def __str__(self) -> str:
-        place = ", ".join(part for part in (self.file, self.where, self.field) if part)
-        said = f"{place}: {self.wrong}. To mend: {self.mend}."
+        said = f"{self.place}: {self.wrong}. To mend: {self.mend}."
         return f"{said} (Rule {self.rule}: {self.source}.)" if self.rule else said
 
 

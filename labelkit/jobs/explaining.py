@@ -4,6 +4,7 @@ Answers from rules and manifest, before anything is drawn: what is required, by 
 and source, which sentence or field meets it, and where on the page.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -64,23 +65,27 @@ def _of(held: Contents) -> Iterator[Reason]:
 
 def reasons(held: Contents, manifest: Manifest) -> Iterator[Reason]:
     """Each requirement on one file, with what meets it and where; for its check and report."""
+    placed: defaultdict[str, list[tuple[int, RequiredText]]] = defaultdict(list)
+    flowing: defaultdict[str, list[tuple[str, RequiredText]]] = defaultdict(list)
+    for number, page in enumerate(manifest.pages, start=1):
+        for text in page.texts:
+            placed[text.origin].append((number, text))
+    for flow in manifest.flows:
+        for text in flow.texts:
+            flowing[text.origin].append((flow.document, text))
     for requirement in held.requirements:
-        yield _reason(held.layout, manifest, requirement)
+        met_by = requirement.satisfied_by
+        places = [(n, t) for n, t in placed[met_by] if _is_in(t.area, requirement.place)]
+        yield _reason(held.layout, manifest, requirement, places, flowing[met_by])
 
 
-def _reason(layout: Layout, manifest: Manifest, requirement: Requirement) -> Reason:
-    places = [
-        (number, text)
-        for number, page in enumerate(manifest.pages, start=1)
-        for text in page.texts
-        if text.origin == requirement.satisfied_by and _is_in(text.area, requirement.place)
-    ]
-    flowing = [
-        (flow.document, text)
-        for flow in manifest.flows
-        for text in flow.texts
-        if text.origin == requirement.satisfied_by
-    ]
+def _reason(
+    layout: Layout,
+    manifest: Manifest,
+    requirement: Requirement,
+    places: list[tuple[int, RequiredText]],
+    flowing: list[tuple[str, RequiredText]],
+) -> Reason:
     says = places[0][1].text if places else flowing[0][1].text if flowing else ""
     return Reason(
         artwork=requirement.artwork,

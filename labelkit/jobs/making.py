@@ -55,7 +55,8 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
         made_from = _made_from(held, manifest, order)
         path = folder / f"{order.stem}.pdf"
         kept = _kept(path, made_from)
-        if kept is None:
+        digest = kept
+        if digest is None:
             pdf = write(compose(held.layout, held.sheets, state))
             report = check(pdf, manifest)
             refuse_unless_ok(report, order.stem)
@@ -63,10 +64,7 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
             if order.die_lines:
                 companions[DIE_LINES] = write(die_lines(nominal.layout))
             publish(folder, order.stem, pdf, companions)
-            kept = hashlib.sha256(pdf).hexdigest()
-            fresh = True
-        else:
-            fresh = False
+            digest = hashlib.sha256(pdf).hexdigest()
     except Refused as refused:
         return NotMade(
             artwork=order.artwork,
@@ -83,9 +81,9 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
         pages=len(manifest.pages),
         texts=sum(len(p.texts) for p in manifest.pages) + sum(len(f.texts) for f in manifest.flows),
         codes=sum(len(page.codes) for page in manifest.pages),
-        sha256=kept,
+        sha256=digest,
         reading_grade=_grade(held),
-        kept=not fresh,
+        kept=kept is not None,
     )
 
 

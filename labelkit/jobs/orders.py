@@ -166,13 +166,10 @@ class Planner:
     ) -> Iterator[Order]:
         """A file for each kind of card and 500 sheets, serials running on from file to file."""
         serial = first_serial or self.wish.first_serial
-        several = len({card.layout for card in cards}) > 1
-        for name, layout in lid_layouts(self.workspace, self.wish).items():
-            of_kind = [card for card in cards if card.layout == name]
+        for kind, layout, of_kind in self._by_kind(cards):
             step = MOST_SHEETS * desk.layout(layout, "lidding").cards
-            kind = f"-{name.removeprefix('lidding-')}" if several else ""
             for start in range(0, len(of_kind), step):
-                some = tuple(of_kind[start : start + step])
+                some = of_kind[start : start + step]
                 part = f"-{start // step + 1}" if start else ""
                 yield Order(
                     stem=stem("lidding", lot.number) + kind + part,
@@ -185,6 +182,17 @@ class Planner:
                     cards=some,
                 )
                 serial += sum(piece.filled for card in some for piece in card.pieces)
+
+    def _by_kind(
+        self, cards: tuple[PlannedCard, ...]
+    ) -> Iterator[tuple[str, str, tuple[PlannedCard, ...]]]:
+        """The cards of each kind that is used: what its file's name ends in where there are
+        several kinds, its layout, the cards."""
+        several = len({card.layout for card in cards}) > 1
+        for name, layout in lid_layouts(self.workspace, self.wish).items():
+            of_kind = tuple(card for card in cards if card.layout == name)
+            if of_kind:
+                yield f"-{name.removeprefix('lidding-')}" if several else "", layout, of_kind
 
     def for_patients(self, fills: Fills) -> Iterator[Order]:
         """Patient lidding where it was asked for, sleeves and leaflet of each fill."""
@@ -208,14 +216,10 @@ class Planner:
         except RuleRefused as refused:
             self._refuse(artwork, subject, refused.faults)
             return
-        several = len({card.layout for card in cards}) > 1
-        for name, layout in lid_layouts(self.workspace, self.wish).items():
-            some = tuple(card for card in cards if card.layout == name)
-            if some:
-                kind = f"-{name.removeprefix('lidding-')}" if several else ""
-                order = self._order(artwork, rx, one, layout)
-                yield replace(order, stem=order.stem + kind, cards=some, first_serial=first_serial)
-                first_serial += sum(piece.filled for card in some for piece in card.pieces)
+        for kind, layout, some in self._by_kind(cards):
+            order = self._order(artwork, rx, one, layout)
+            yield replace(order, stem=order.stem + kind, cards=some, first_serial=first_serial)
+            first_serial += sum(piece.filled for card in some for piece in card.pieces)
 
     def _order(self, artwork: str, rx: Prescription, one: Fill, layout: str) -> Order:
         return Order(

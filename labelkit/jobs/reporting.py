@@ -7,6 +7,7 @@ to decide whether to release, and says 'not second-checked' since no register sa
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from labelkit.checks.model import CheckReport
 from labelkit.checks.report import Checked, as_html
@@ -25,13 +26,19 @@ MOST_PICTURED = 60
 def report(outcome: Outcome, workspace: Workspace) -> Path:
     """Write the report into the output folder. Raises OutputRefused."""
     out = Path(outcome.out)
-    files = (_checked(out, made, len(outcome.made) <= MOST_PICTURED) for made in outcome.made)
+    pictured = len(outcome.made) <= MOST_PICTURED
+    files: list[Checked] = []
+    required: set[tuple[str, ...]] = set()
+    for made in outcome.made:
+        stated = json.loads(door.read_bytes(out / (_stem(made) + CHECK)))
+        files.append(_checked(out, made, stated, pictured))
+        required.update(_required(stated))
     page = as_html(
         f"{workspace.pharmacy.name}: artwork",
         files,
         refused=tuple(_refused(outcome)),
         decisions=tuple(_decisions(workspace, outcome)),
-        required=tuple(_required(out, outcome)),
+        required=sorted(required),
     )
     path = out / FILE
     try:
@@ -41,11 +48,13 @@ def report(outcome: Outcome, workspace: Workspace) -> Path:
     return path
 
 
-def _checked(out: Path, made: Made, pictured: bool) -> Checked:
-    stem = made.file.removesuffix(".pdf")
-    stated = json.loads(door.read_bytes(out / f"{stem}{CHECK}"))
+def _stem(made: Made) -> str:
+    return made.file.removesuffix(".pdf")
+
+
+def _checked(out: Path, made: Made, stated: dict[str, Any], pictured: bool) -> Checked:
     fields = {name: stated[name] for name in CheckReport.model_fields}
-    proofs = (out / f"{stem}.proof-{n}.png" for n in range(1, made.pages + 1))
+    proofs = (out / f"{_stem(made)}.proof-{n}.png" for n in range(1, made.pages + 1))
     return Checked(
         name=made.file,
         report=CheckReport.model_validate(fields),
@@ -55,25 +64,17 @@ def _checked(out: Path, made: Made, pictured: bool) -> Checked:
 
 def _refused(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:
     for refused in outcome.refused:
-        sentences = tuple(
-            f"{', '.join(p for p in (f.file, f.where, f.field) if p)}: {f.wrong}. "
-            f"To mend: {f.mend}." + (f" (Rule {f.rule}: {f.source}.)" if f.rule else "")
-            for f in refused.faults
-        )
+        sentences = tuple(str(said.fault) for said in refused.faults)
         yield f"{refused.artwork} for {refused.subject}", sentences
 
 
-def _required(out: Path, outcome: Outcome) -> Iterator[tuple[str, ...]]:
-    """What the job's artwork had to carry: artwork, part, particular, what met it, least size
-    and source, each once however many files it stands on."""
-    rows: dict[tuple[str, ...], None] = {}
-    for made in outcome.made:
-        stated = json.loads(door.read_bytes(out / (made.file.removesuffix(".pdf") + CHECK)))
-        for reason in (Reason.model_validate(one) for one in stated["required"]):
-            met = reason.met_by.replace(":", " ", 1)
-            row = (reason.artwork, reason.place, reason.particular, met)
-            rows[(*row, reason.least_size, reason.source)] = None
-    yield from sorted(rows)
+def _required(stated: dict[str, Any]) -> Iterator[tuple[str, ...]]:
+    """What a file had to carry: artwork, part, particular, what met it, least size and source,
+    so that what stands on many files is told once."""
+    for reason in (Reason.model_validate(one) for one in stated["required"]):
+        met = reason.met_by.replace(":", " ", 1)
+        row = (reason.artwork, reason.place, reason.particular, met)
+        yield (*row, reason.least_size, reason.source)
 
 
 def _decisions(workspace: Workspace, outcome: Outcome) -> Iterator[str]:

@@ -35,6 +35,11 @@ class SaidFault(Result):
             source=fault.source,
         )
 
+    @property
+    def fault(self) -> Fault:
+        """The fault itself again, which knows its place and its sentence."""
+        return Fault(**self.model_dump())
+
 
 class Grade(Result):
     """School grades (United States) of what an English leaflet tells to do and to avoid."""

@@ -1,5 +1,8 @@
 """From fills and preparations to loads: sleeves, leaflets and prescriber pads."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from labelkit.barcodes.data import leaflet_data, pack_data, rx_data
 from labelkit.barcodes.model import CodeData
 from labelkit.geometry.model import AreaKind, Layout
@@ -11,7 +14,7 @@ from labelkit.records.model import (
     Workspace,
 )
 from labelkit.rules.amounts import in_mg
-from labelkit.rules.model import Fill
+from labelkit.rules.model import Fill, Pack
 from labelkit.wording.facts import (
     fill_facts,
     preparation_facts,
@@ -24,29 +27,14 @@ def sleeve_sheets(
     source: Source, rx: Prescription, fill: Fill, layout: Layout
 ) -> tuple[SheetLoad, ...]:
     """One sleeve for each pack of a fill, as many up as the layout has."""
+    codes = {"rx": rx_data(rx.number), "pack": pack_data(fill.lot, fill.beyond_use)}
+    whole = _for_patient(source, rx, fill, layout, codes)
     lot = source.workspace.lot(fill.lot)
-    codes: dict[str, CodeData] = {
-        "rx": rx_data(rx.number),
-        "pack": pack_data(fill.lot, fill.beyond_use),
-    }
-    codes.update(_leaflet_code(source.workspace, rx))
-    documents = source.documents(_flowing(layout), rx)
-    closing = source.closing(_flowing(layout), rx)
     loads = [
-        PieceLoad(
-            piece="",
-            card=0,
-            pharmacy=source.pharmacy,
-            patient=source.patient,
-            facts={
-                voice.language: fill_facts(source.workspace, rx, fill, pack, voice)
-                for voice in source.voices
-            },
-            values=source.raw_values(rx),
+        replace(
+            whole,
+            facts=_fill_facts(source, rx, fill, pack),
             record=record(source, lot, fill.beyond_use, rx, pack),
-            codes=codes,
-            documents=documents,
-            closing=closing,
         )
         for pack in fill.packs
     ]
@@ -57,23 +45,36 @@ def leaflet_sheets(
     source: Source, rx: Prescription, fill: Fill, layout: Layout
 ) -> tuple[SheetLoad, ...]:
     """One leaflet for the patient of a fill."""
+    return laid_out([_for_patient(source, rx, fill, layout, {})], layout)
+
+
+def _for_patient(
+    source: Source, rx: Prescription, fill: Fill, layout: Layout, codes: Mapping[str, CodeData]
+) -> PieceLoad:
+    """What the papers of one fill share, of no pack in particular and not yet on a sheet."""
+    names = _flowing(layout)
     lot = source.workspace.lot(fill.lot)
-    load = PieceLoad(
+    return PieceLoad(
         piece="",
         card=0,
         pharmacy=source.pharmacy,
         patient=source.patient,
-        facts={
-            voice.language: fill_facts(source.workspace, rx, fill, None, voice)
-            for voice in source.voices
-        },
+        facts=_fill_facts(source, rx, fill, None),
         values=source.raw_values(rx),
         record=record(source, lot, fill.beyond_use, rx, None),
-        codes=_leaflet_code(source.workspace, rx),
-        documents=source.documents(_flowing(layout), rx),
-        closing=source.closing(_flowing(layout), rx),
+        codes={**codes, **_leaflet_code(source.workspace, rx)},
+        documents=source.documents(names, rx),
+        closing=source.closing(names, rx),
     )
-    return laid_out([load], layout)
+
+
+def _fill_facts(
+    source: Source, rx: Prescription, fill: Fill, pack: Pack | None
+) -> dict[str, dict[str, Said]]:
+    return {
+        voice.language: fill_facts(source.workspace, rx, fill, pack, voice)
+        for voice in source.voices
+    }
 
 
 def pad_sheets(

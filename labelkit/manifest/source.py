@@ -10,11 +10,10 @@ from labelkit.records.model import (
     Lot,
     Preparation,
     Prescription,
-    Strength,
     Workspace,
 )
 from labelkit.rules.cautions import cautions_for
-from labelkit.rules.limits import dose_limits
+from labelkit.rules.limits import dose_limits, strength_of
 from labelkit.rules.model import Pack
 from labelkit.wording.definitions import definition
 from labelkit.wording.documents import compose
@@ -44,10 +43,7 @@ class Source:
     @property
     def gtin(self) -> str | None:
         """The strength's GTIN, where the pharmacy has one."""
-        return self._strength().gtin
-
-    def _strength(self) -> Strength:
-        return {s.label: s for s in self.preparation.strengths}[self.strength]
+        return strength_of(self.preparation, self.strength).gtin
 
     def raw_values(self, rx: Prescription | None) -> dict[str, object]:
         """Values for statements' placeholders."""

@@ -28,11 +28,6 @@ class Cluster(NamedTuple):
     advance: float
     text: str
 
-    @property
-    def composed(self) -> bool:
-        """Whether it takes a glyph of its own in the embedded font."""
-        return len(self.parts) != 1 or bool(self.parts[0].y)
-
 
 def clusters(run: GlyphRun) -> Iterator[Cluster]:
     """The run's clusters from left to right.

@@ -18,9 +18,9 @@ from labelkit.records.model import (
     Preparation,
     Prescriber,
     Prescription,
-    Strength,
     Workspace,
 )
+from labelkit.rules.limits import strength_of
 from labelkit.rules.model import DoseLimits, Fill, Pack
 from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text, short_date_text
@@ -196,11 +196,6 @@ def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
         return recorded
     said = voice.say(id_)
     return said if form == recorded else voice.say("swallowed.of", {"drug": drug, "form": said})
-
-
-def strength_of(preparation: Preparation, label: str) -> Strength:
-    """The strength of that label. Raises KeyError; reading has checked all references."""
-    return {strength.label: strength for strength in preparation.strengths}[label]
 
 
 def substance(name: str, kind: str, voice: Voice) -> Said:
