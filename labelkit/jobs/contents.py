@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 from labelkit.artwork.mirroring import mirrored
 from labelkit.artwork.pad_text import pad_text
@@ -20,7 +19,6 @@ from labelkit.rules.model import Fill, Requirement
 from labelkit.rules.particulars import required
 from labelkit.wording.catalogs import SOURCE_LANGUAGE, base_of
 from labelkit.wording.reading_grade import ReadingGrade, reading_grade
-from labelkit.wording.statements import statements
 from labelkit.wording.text_edition import as_text
 
 SIDES = 2
@@ -55,7 +53,7 @@ def contents(order: Order) -> Contents:
     }
     source = desk.source(order.workspace, rx.preparation, rx.strength, rx.patient.language)
     made = makers[order.artwork](order, source, rx, order.fill)
-    layout, sheets = desk.layout(order.layout, order.artwork), made.sheets
+    layout, sheets = order.layout, made.sheets
     layout = mirrored(layout) if source.patient.rtl else layout
     if len(layout.faces) > SIDES:
         layout, sheets = shortened(layout, sheets)
@@ -79,7 +77,7 @@ class _Sheets:
 
 def _stock_lidding(order: Order) -> Contents:
     (lot,) = order.workspace.lots
-    layout = desk.layout(order.layout, order.artwork)
+    layout = order.layout
     source = desk.source(order.workspace, lot.preparation, lot.strength)
     beyond_use = beyond_use_of(order.workspace, lot)
     return Contents(
@@ -105,7 +103,7 @@ def _patient_lidding(order: Order, source: Source, rx: Prescription, fill: Fill)
             order.workspace.lot(fill.lot),
             fill.beyond_use,
             order.cards,
-            desk.layout(order.layout, order.artwork),
+            order.layout,
             order.first_serial,
             {rx.number: (rx, fill)},
             order.start_at,
@@ -114,24 +112,26 @@ def _patient_lidding(order: Order, source: Source, rx: Prescription, fill: Fill)
 
 
 def _sleeve(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Sheets:
-    return _Sheets(sleeve_sheets(source, rx, fill, desk.layout(order.layout, order.artwork)))
+    return _Sheets(sleeve_sheets(source, rx, fill, order.layout))
 
 
 def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _Sheets:
-    sheets = leaflet_sheets(source, rx, fill, desk.layout(order.layout, order.artwork))
+    sheets = leaflet_sheets(source, rx, fill, order.layout)
     load = sheets[0].pieces[0]
     document = load.documents["leaflet"][source.patient.language]
     grade = None
     if base_of(document.language) == SOURCE_LANGUAGE:
         drug = load.facts[document.language]["drug"].text
-        grade = reading_grade(document, statements(Path(order.workspace.root)), drug)
+        grade = reading_grade(
+            document, desk.voice(order.workspace, document.language).statements, drug
+        )
     said = [document, *load.closing.values()]
     return _Sheets(sheets, "\n".join(as_text(one) for one in said), grade)
 
 
 def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
-    layout = desk.layout(order.layout, order.artwork)
+    layout = order.layout
     source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
     sheets = pad_sheets(source, layout, order.prescriber) * order.copies
     return Contents(

@@ -156,8 +156,7 @@ def export_dispensed(
     Raises RecordsRefused, RuleRefused when one of them can't be filled, WordingRefused and
     OutputRefused; nothing is written then.
     """
-    desk.clear()
-    workspace = read_workspace(folder)
+    workspace = desk.held(read_workspace(folder))
     wanted = orders(workspace, Wish(rx=tuple(dict.fromkeys(rx)), only=frozenset({"sleeve"})))
     if wanted.refused:
         raise RuleRefused(

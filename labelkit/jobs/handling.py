@@ -10,7 +10,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from labelkit.ground.errors import Fault, RecordsRefused
-from labelkit.jobs import desk
 from labelkit.jobs.aligning import alignments
 from labelkit.jobs.order import Order
 from labelkit.jobs.wishes import Wish
@@ -45,7 +44,7 @@ def _started(orders: tuple[Order, ...], wish: Wish) -> Iterator[Order]:
             wrong = f"a part-used sheet takes one file of lidding, and {files} are asked for"
             mend = "name one lot or prescription, and no spares, or leave --start-at out"
             raise RecordsRefused([_fault("--start-at", wrong, mend)])
-        cards = desk.layout(lids[0].layout, "lidding").cards
+        cards = lids[0].layout.cards
         if wish.start_at > cards:
             wrong = f"there is no place {wish.start_at} on a sheet of {cards}"
             raise RecordsRefused([_fault("--start-at", wrong, f"name 1 to {cards}")])
@@ -60,7 +59,7 @@ def _spares(orders: tuple[Order, ...], count: int) -> Iterator[Order]:
         wrong, mend = "no stock lidding is asked for", "leave --spoilage out, or name a lot"
         raise RecordsRefused([_fault("--spoilage", wrong, mend)])
     serials = {o.subject: o.first_serial + _filled(o.cards) for o in files}
-    first = {(o.subject, o.layout): o for o in reversed(files)}
+    first = {(o.subject, o.layout.name): o for o in reversed(files)}
     for (subject, _), order in reversed(first.items()) if count else ():
         cards = _full_cards(order, count)
         # No record's own name holds the underscore.
@@ -71,7 +70,7 @@ def _spares(orders: tuple[Order, ...], count: int) -> Iterator[Order]:
 
 def _full_cards(order: Order, count: int) -> tuple[PlannedCard, ...]:
     """Cards of an order's kind with a tablet of its lot in every cavity."""
-    layout = desk.layout(order.layout, "lidding")
+    layout = order.layout
     pieces = [piece for piece in layout.faces[0].pieces if piece.card == 1]
     filled = tuple(PlannedPiece(piece.id, len(piece.cells), None) for piece in pieces)
     (lot,) = order.workspace.lots

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from urllib.parse import quote as _quote
 
 from labelkit.geometry.alignment import Alignment
+from labelkit.geometry.model import Layout
 from labelkit.records.model import Prescriber, Workspace
 from labelkit.rules.model import Fill, PlannedCard
 
@@ -16,8 +17,8 @@ class Order:
     artwork: str
     subject: str
     language: str
-    layout: str
-    """Name or path."""
+    layout: Layout
+    """As the call that gave the order read it: whoever makes the file reads no layout again."""
     workspace: Workspace
     """The pharmacy, its decisions and acceptances, and the records of this file alone."""
     first_serial: int = 1

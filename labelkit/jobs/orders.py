@@ -8,6 +8,7 @@ workspace, so that a call for one prescription gives what a call for all would g
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from labelkit.geometry.model import Layout
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused, Refused, RuleRefused
 from labelkit.jobs import desk
 from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
@@ -35,7 +36,8 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     Raises RecordsRefused where it names a record that isn't there, LayoutRefused.
     """
     _refuse_unknown(workspace, wish)
-    planner = Planner(workspace, wish)
+    desk.forget_layouts()
+    planner = Planner(desk.held(workspace), wish)
     planner.refuse_bad_layouts()
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
@@ -167,7 +169,7 @@ class Planner:
         """A file for each kind of card and 500 sheets, serials running on from file to file."""
         serial = first_serial or self.wish.first_serial
         for kind, layout, of_kind in self._by_kind(cards):
-            step = MOST_SHEETS * desk.layout(layout, "lidding").cards
+            step = MOST_SHEETS * layout.cards
             for start in range(0, len(of_kind), step):
                 some = of_kind[start : start + step]
                 part = f"-{start // step + 1}" if start else ""
@@ -185,14 +187,15 @@ class Planner:
 
     def _by_kind(
         self, cards: tuple[PlannedCard, ...]
-    ) -> Iterator[tuple[str, str, tuple[PlannedCard, ...]]]:
+    ) -> Iterator[tuple[str, Layout, tuple[PlannedCard, ...]]]:
         """The cards of each kind that is used: what its file's name ends in where there are
         several kinds, its layout, the cards."""
         several = len({card.layout for card in cards}) > 1
         for name, layout in lid_layouts(self.workspace, self.wish).items():
             of_kind = tuple(card for card in cards if card.layout == name)
             if of_kind:
-                yield f"-{name.removeprefix('lidding-')}" if several else "", layout, of_kind
+                said = f"-{name.removeprefix('lidding-')}" if several else ""
+                yield said, desk.layout(layout, "lidding"), of_kind
 
     def for_patients(self, fills: Fills) -> Iterator[Order]:
         """Patient lidding where it was asked for, sleeves and leaflet of each fill."""
@@ -209,7 +212,7 @@ class Planner:
     ) -> Iterator[Order]:
         subject = f"prescription {rx.number}"
         if artwork != "lidding":
-            yield self._order(artwork, rx, one, self._layout(artwork))
+            yield self._order(artwork, rx, one, desk.layout(self._layout(artwork), artwork))
             return
         try:
             cards = plan_cards([one], card_kinds(self.workspace, self.wish))
@@ -221,7 +224,7 @@ class Planner:
             yield replace(order, stem=order.stem + kind, cards=some, first_serial=first_serial)
             first_serial += sum(piece.filled for card in some for piece in card.pieces)
 
-    def _order(self, artwork: str, rx: Prescription, one: Fill, layout: str) -> Order:
+    def _order(self, artwork: str, rx: Prescription, one: Fill, layout: Layout) -> Order:
         return Order(
             stem=stem(artwork, f"rx{rx.number}"),
             artwork=artwork,
@@ -248,7 +251,7 @@ class Planner:
                 artwork="pad",
                 subject=preparation.id,
                 language=self.workspace.pharmacy.language,
-                layout=self._layout("pad"),
+                layout=desk.layout(self._layout("pad"), "pad"),
                 workspace=self._slice(preparation.id),
                 prescriber=prescriber,
             )

@@ -64,8 +64,7 @@ def plan(
     `layouts` (artwork → layout) as for `make`. Raises RecordsRefused, LayoutRefused,
     WordingRefused, ArtworkRefused and OutputRefused.
     """
-    desk.clear()
-    workspace = read_workspace(folder)
+    workspace = desk.held(read_workspace(folder))
     wish = Wish(everything=True, layouts=layouts or {})
     wanted = orders(workspace, wish)
     cards = tuple(_laid(wanted.orders))
@@ -82,7 +81,7 @@ def _laid(wanted: Iterable[Order]) -> Iterator[_Laid]:
     for order in wanted:
         if order.artwork != "lidding":
             continue
-        on_sheet = desk.layout(order.layout, "lidding").cards
+        on_sheet = order.layout.cards
         for number, card in enumerate(order.cards):
             yield _Laid(order, card, number // on_sheet + 1, number % on_sheet + 1)
 
@@ -222,7 +221,7 @@ def _bench(
         cards=[
             BenchCard(
                 card=one.card,
-                layout=desk.layout(one.order.layout, "lidding"),
+                layout=one.order.layout,
                 facts=facts[one.card.lot],
                 file=f"{one.order.stem}.pdf",
                 sheet=one.sheet,

@@ -11,7 +11,6 @@ from threading import Thread
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
-from labelkit.jobs import desk
 from labelkit.jobs.handling import handled
 from labelkit.jobs.making import make_one, make_some
 from labelkit.jobs.order import Order
@@ -54,7 +53,6 @@ def make(
     RecordsRefused (with every fault of the workspace, nothing written), LayoutRefused and
     OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
     """
-    desk.clear()
     out = Path(out)
     workspace = read_workspace(Path(folder))
     ordered = orders(workspace, wish)

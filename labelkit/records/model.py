@@ -319,6 +319,8 @@ class Workspace(Record):
     prescriptions: tuple[Prescription, ...]
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
+    wording: str = ""
+    """Digest of the statements and catalogs that a call began with; empty before it began."""
 
     def preparation(self, key: str) -> Preparation:
         """The preparation of that id. Raises KeyError; reading has checked all references."""
