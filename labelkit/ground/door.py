@@ -31,6 +31,9 @@ PUBLIC = 0o644
 MOST_BYTES = 400 * 1024 * 1024
 """Largest file that is read whole. Our own bound: finished files of 500 sheets have a few MB."""
 
+CODE = {".py", ".toml", ".po", ".svg"}
+"""Endings of the package's own files that decide what is made."""
+
 PART = ".part-"
 """How the name of a file begins that is still being written."""
 
@@ -48,7 +51,7 @@ def resource_dir(kind: str) -> Path:
 def code_digest() -> str:
     """SHA-256 over the package's own files: what is kept from an earlier run was made by it."""
     digest = hashlib.sha256()
-    for path in sorted(p for p in _PACKAGE.rglob("*") if p.suffix in {".py", ".toml", ".po"}):
+    for path in sorted(p for p in _PACKAGE.rglob("*") if p.suffix in CODE):
         digest.update(str(path.relative_to(_PACKAGE)).encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
 

@@ -7,7 +7,8 @@ tidying up, last of all: it marks what is labelkit's own to remove.
 """
 
 from collections.abc import Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from glob import escape
 from pathlib import Path
 
 from labelkit.ground import door
@@ -48,7 +49,13 @@ def opened(folder: Path) -> Iterator[Path]:
         except OSError as error:
             raise OutputRefused([unwritable(folder, error)]) from error
         recover(folder)
-        yield folder
+        try:
+            yield folder
+        except BaseException:
+            # Stopped: what workers that were ended had begun goes too, while the lock is held.
+            with suppress(OSError):
+                recover(folder)
+            raise
 
 
 def unwritable(path: Path, error: OSError) -> Fault:
@@ -74,16 +81,23 @@ def recover(folder: Path) -> tuple[str, ...]:
     for manifest in sorted(folder.rglob(f"*{MANIFEST}")):
         stem = manifest.name.removesuffix(MANIFEST)
         if not manifest.with_name(f"{stem}.pdf").exists():
-            removed.extend(_remove_companions(manifest.parent, stem))
+            proofs = sorted(manifest.parent.glob(f"{escape(stem)}.proof-*.png"))
+            removed.extend(_remove_companions(manifest.parent, stem, proofs))
     return tuple(removed)
 
 
-def _remove_companions(folder: Path, stem: str) -> Iterator[str]:
-    manifest = folder / f"{stem}{MANIFEST}"
-    others = [folder / f"{stem}{CHECK}", folder / f"{stem}.txt"]
-    others.append(folder / f"{stem}{DIE_LINES}")
-    others.extend(sorted(folder.glob(f"{stem}.proof-*.png")))
-    for path in [*others, manifest]:
+def _proofs(folder: Path, stem: str) -> list[Path]:
+    """A file's proofs by number, without a look through the folder: it may hold very many."""
+    found: list[Path] = []
+    while (path := folder / f"{stem}.proof-{len(found) + 1}.png").exists():
+        found.append(path)
+    return found
+
+
+def _remove_companions(folder: Path, stem: str, proofs: list[Path]) -> Iterator[str]:
+    others = [folder / f"{stem}{suffix}" for suffix in (CHECK, ".txt", DIE_LINES)]
+    # The last first: those that a crash leaves are still numbered from 1.
+    for path in [*others, *reversed(proofs), folder / f"{stem}{MANIFEST}"]:
         if path.exists():
             path.unlink()
             yield path.name
@@ -94,24 +108,37 @@ def publish(folder: Path, stem: str, pdf: bytes, companions: Mapping[str, bytes]
 
     Everything is written beside its place first: where that fails, the older file of the
     same name is untouched. Then the older PDF goes, and the new files are moved in, so that
-    no moment shows new companions beside an old PDF. Raises OutputRefused.
+    no moment shows new companions beside an old PDF. Whatever stops it, nothing half-made is
+    left behind. Raises OutputRefused.
     """
     if MANIFEST not in companions:
         raise ValueError("a PDF is published with its manifest")
     path = folder / f"{stem}.pdf"
-    ordered = [MANIFEST, *sorted(set(companions) - {MANIFEST})]
-    files = [(folder / f"{stem}{s}", companions[s]) for s in ordered] + [(path, pdf)]
+    # By number: ``.proof-2.png`` before ``.proof-10.png``.
+    others = sorted(set(companions) - {MANIFEST}, key=lambda suffix: (len(suffix), suffix))
+    files = [(folder / f"{stem}{s}", companions[s]) for s in (MANIFEST, *others)] + [(path, pdf)]
     parts: list[tuple[Path, Path]] = []
     try:
         for place, data in files:
             parts.append((door.write_part(folder, data), place))
         path.unlink(missing_ok=True)
-        for _ in _remove_companions(folder, stem):
+        for _ in _remove_companions(folder, stem, _proofs(folder, stem)):
             pass
         for part, place in parts:
             part.replace(place)
-    except OSError as error:
-        for part, _ in parts:
-            part.unlink(missing_ok=True)
-        raise OutputRefused([unwritable(path, error)]) from error
+    except BaseException as error:
+        with suppress(OSError):
+            _clean(folder, stem, [part for part, _ in parts])
+        if isinstance(error, OSError):
+            raise OutputRefused([unwritable(path, error)]) from error
+        raise
     return path
+
+
+def _clean(folder: Path, stem: str, parts: list[Path]) -> None:
+    """Remove what a stopped `publish` began; an older PDF that still stands keeps what it has."""
+    for part in parts:
+        part.unlink(missing_ok=True)
+    if not (folder / f"{stem}.pdf").exists():
+        for _ in _remove_companions(folder, stem, _proofs(folder, stem)):
+            pass
