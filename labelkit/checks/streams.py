@@ -148,17 +148,25 @@ def lines_of(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -
 
 def _by_start(characters: Characters, run: list[tuple[float, float, float, int]]) -> list[int]:
     """A line from its left end. Characters that share a glyph begin together: those of a
-    right-to-left script stand from last to first, as every line that holds them does."""
+    right-to-left script, marks with their letter, stand from last to first, as every line
+    that holds them does."""
     return [
         glyph[3]
         for glyph in sorted(
             run,
             key=lambda g: (
                 g[2],
-                -g[3] if is_right_to_left(characters.codes[g[3]][:1]) else g[3],
+                -g[3] if _runs_backward(characters, g[3]) else g[3],
             ),
         )
     ]
+
+
+def _runs_backward(characters: Characters, index: int) -> bool:
+    """Whether a character is of a right-to-left script, or a mark on such a letter."""
+    while index > 0 and bidirectional(characters.codes[index][:1]) == "NSM":
+        index -= 1
+    return is_right_to_left(characters.codes[index][:1])
 
 
 def _same_line(

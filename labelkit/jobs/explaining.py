@@ -69,7 +69,8 @@ def reasons(held: Contents, manifest: Manifest) -> Iterator[Reason]:
     flowing: defaultdict[str, list[tuple[str, RequiredText]]] = defaultdict(list)
     for number, page in enumerate(manifest.pages, start=1):
         for text in page.texts:
-            placed[text.origin].append((number, text))
+            for origin in text.origins:
+                placed[origin].append((number, text))
     for flow in manifest.flows:
         for text in flow.texts:
             flowing[text.origin].append((flow.document, text))
@@ -86,13 +87,14 @@ def _reason(
     places: list[tuple[int, RequiredText]],
     flowing: list[tuple[str, RequiredText]],
 ) -> Reason:
-    says = places[0][1].text if places else flowing[0][1].text if flowing else ""
+    said = places[0][1] if places else flowing[0][1] if flowing else None
+    name = requirement.satisfied_by.partition(":")[2]
     return Reason(
         artwork=requirement.artwork,
         place=requirement.place,
         particular=requirement.id,
         met_by=requirement.satisfied_by,
-        says=says,
+        says=said.facts.get(name, said.text) if said else "",
         where=_where(layout, manifest, requirement, places, flowing),
         millimetres=_millimetres(places[0][1].within) if places else "",
         least_size=_size(requirement),

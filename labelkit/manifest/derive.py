@@ -28,9 +28,10 @@ from labelkit.manifest.model import (
     RequiredValue,
     place,
 )
-from labelkit.manifest.saying import instead, languages_of, said_by
+from labelkit.manifest.saying import Saying, instead, languages_of, sayings
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
+from labelkit.wording.model import Said
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
 """Clear modules round a symbol: ISO/IEC 16022 (1), ISO/IEC 15417 (10), ISO/IEC 18004 (4)."""
@@ -182,17 +183,17 @@ class _Said:
 def _texts(
     piece: Piece, area: Area, load: PieceLoad, required: tuple[Requirement, ...]
 ) -> Iterator[RequiredText]:
-    """Every fact and statement that a field of the area names, with the strictest least size."""
+    """Everything that the area's fields say, with the strictest least size."""
     for field in area.fields:
-        for said in said_by(field, load):
-            asked = [r for r in required if r.satisfied_by == said.origin]
+        for saying in sayings(field, load):
+            asked = [r for part in saying.parts for r in required if r.satisfied_by == part.origin]
             # What the rules ask for is in the patient's words; the pharmacy's stand beside them.
-            beside = field.beside_pt and said.language != languages_of(field, load)[0]
+            beside = field.beside_pt and saying.language != languages_of(field, load)[0]
             yield RequiredText(
-                id=asked[0].id if asked else said.origin.partition(":")[2],
-                origin=said.origin,
-                text=said.text,
-                language=said.language,
+                id=", ".join(dict.fromkeys(_id(part, asked) for part in saying.parts)),
+                origin=_origin(saying),
+                text=saying.text,
+                language=saying.language,
                 within=place(area.box),
                 piece=piece.id,
                 area=area.id,
@@ -202,9 +203,27 @@ def _texts(
                 least_x_height_mm=0.0
                 if beside
                 else max([0.0, *(r.least_x_height_mm for r in asked)]),
-                source=asked[0].source if asked else f"layout field {field.id}",
-                instead="".join(s.text for s in instead(field, load, said.language)),
+                source="; ".join(dict.fromkeys(r.source for r in asked))
+                or f"layout field {field.id}",
+                instead="".join(s.text for s in instead(field, load, saying.language)),
+                facts={_name(part): part.text for part in saying.parts}
+                if len(saying.parts) > 1
+                else {},
             )
+
+
+def _id(part: Said, asked: list[Requirement]) -> str:
+    """The particular that a fact or statement answers; its own name where none is asked for."""
+    return next((r.id for r in asked if r.satisfied_by == part.origin), _name(part))
+
+
+def _name(part: Said) -> str:
+    return part.origin.partition(":")[2]
+
+
+def _origin(saying: Saying) -> str:
+    kind = saying.parts[0].origin.partition(":")[0] if saying.parts else "fact"
+    return f"{kind}:{','.join(_name(part) for part in saying.parts)}"
 
 
 def _values(piece: Piece, area: Area, load: PieceLoad) -> Iterator[RequiredValue]:

@@ -40,7 +40,7 @@ class RequiredText(Part):
     id: str
     """Particular's id (``strength``) or statement id."""
     origin: str
-    """``fact:NAME`` or ``statement:ID``."""
+    """``fact:NAME``, or ``fact:NAME,NAME`` where a field joins several; or ``statement:ID``."""
     text: str
     """In logical order, NFC; compared after NFKC with white space collapsed."""
     language: str
@@ -53,6 +53,14 @@ class RequiredText(Part):
     """Why it is required: the rule's source."""
     instead: str = ""
     """A shorter text that may stand in its stead, where the layout names one; else empty."""
+    facts: dict[str, str] = {}
+    """Each fact's own words, where the text joins several; else empty."""
+
+    @property
+    def origins(self) -> tuple[str, ...]:
+        """``fact:NAME`` of each fact that the text joins, or its one origin."""
+        kind, _, names = self.origin.partition(":")
+        return tuple(f"{kind}:{name}" for name in names.split(","))
 
 
 class RequiredValue(Part):

@@ -1,8 +1,9 @@
 """What each field of a load says, in which languages: what is required, drawn and accepted."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from labelkit.geometry.expressions import names_in
+from labelkit.geometry.expressions import names_in, render
 from labelkit.geometry.model import Field, Layout, What
 from labelkit.manifest.loads import PieceLoad, SheetLoad
 from labelkit.wording.model import Said
@@ -15,6 +16,45 @@ def languages_of(field: Field, load: PieceLoad) -> tuple[str, ...]:
         field.language, (patient, pharmacy)
     )
     return tuple(dict.fromkeys(wanted))
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """One text that must stand whole in a field, and what it is made of."""
+
+    text: str
+    language: str
+    parts: tuple[Said, ...]
+    """The statement, or every fact that the text names."""
+
+
+def sayings(field: Field, load: PieceLoad) -> Iterator[Saying]:
+    """The texts of a field, in each language it speaks: facts that it joins stand as it joins
+    them, so that none can trade its place with another.
+
+    A fact that the field names and doesn't print, or whose field can't be filled in, is stated
+    by itself: the check then misses it.
+    """
+    by_language: dict[str, list[Said]] = {}
+    for said in said_by(field, load):
+        by_language.setdefault(said.language, []).append(said)
+    for language, parts in by_language.items():
+        whole = _filled(field, load, language) if field.what is What.VALUE else parts[0].text
+        printed = tuple(said for said in parts if said.text in whole)
+        if whole:
+            yield Saying(whole, language, printed)
+        for said in parts:
+            if not whole or said not in printed:
+                yield Saying(said.text, language, (said,))
+
+
+def _filled(field: Field, load: PieceLoad, language: str) -> str:
+    """A value field's text with its facts filled in; empty where one of them is unknown."""
+    facts = {name: said.text for name, said in load.facts[language].items()}
+    try:
+        return render(field.arg, facts).strip()
+    except ValueError:
+        return ""
 
 
 def said_by(field: Field, load: PieceLoad) -> Iterator[Said]:

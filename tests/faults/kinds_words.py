@@ -15,14 +15,28 @@ Found = tuple[Sheet, Block, RequiredText]
 
 
 def required(*origins: str) -> Callable[[Work], list[Found]]:
-    """Finds required texts whose origin begins with one of these (all without any)."""
+    """Finds required texts whose origin begins with one of these (all without any); of a text
+    that joins several facts, the words of each such fact."""
 
     def find(work: Work) -> list[Found]:
+        if not origins:
+            return work.required
         return [
-            found for found in work.required if not origins or found[2].origin.startswith(origins)
+            (sheet, block, part)
+            for sheet, block, wanted in work.required
+            for part in _parts(wanted)
+            if part.origin.startswith(origins)
         ]
 
     return find
+
+
+def _parts(wanted: RequiredText) -> list[RequiredText]:
+    """A text's facts, each as a text of its own; the text itself where it joins none."""
+    return [
+        wanted.model_copy(update={"origin": f"fact:{name}", "text": text, "facts": {}})
+        for name, text in wanted.facts.items()
+    ] or [wanted]
 
 
 def spelt(block: Block, said: str) -> list[Glyph]:

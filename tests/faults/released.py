@@ -4,6 +4,7 @@ They are drawn without asking the check; that an undamaged file passes it is the
 the suite then shows.
 """
 
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -65,6 +66,31 @@ def with_a_fraction(records: Path) -> None:
         file.write_text(file.read_text("utf-8").replace("4 mg", "2.5 mg"), "utf-8")
 
 
+def patients_read(language: str) -> Callable[[Path], None]:
+    """A change of the sample: the pharmacy speaks another language besides, and so do all its
+    patients."""
+
+    def change(records: Path) -> None:
+        pharmacy, prescriptions = records / "pharmacy.toml", records / "prescriptions.csv"
+        said = re.sub(r"(?m)^languages = .*$", f'languages = ["en", "{language}"]',
+                      pharmacy.read_text("utf-8"))  # fmt: skip
+        pharmacy.write_text(said, "utf-8")
+        rows = re.sub(r",(es|en),", f",{language},", prescriptions.read_text("utf-8"))
+        prescriptions.write_text(rows, "utf-8")
+
+    return change
+
+
+OTHER_SCRIPTS = ("ar", "hi", "ru", "ko", "zh-Hans")
+"""Languages in scripts other than Latin: nobody has reviewed them, so what they say is a draft."""
+
+
+def in_another(language: str) -> Iterator[Released]:
+    """Lids, sleeve and leaflet of one patient who reads that language."""
+    workspace = changed(patients_read(language))
+    yield from of(workspace, Wish(rx=("104329",)), f"{language}/")
+
+
 def of(workspace: Workspace, wish: Wish, prefix: str = "") -> Iterator[Released]:
     """The files of a wish, in its order.
 
@@ -90,6 +116,8 @@ def everything() -> tuple[Released, ...]:
     found += of(
         changed(with_a_fraction), Wish(lots=("NP2611",), only=frozenset({"lidding"})), "fraction/"
     )
+    for language in OTHER_SCRIPTS:
+        found += in_another(language)
     return tuple(found)
 
 
@@ -111,5 +139,6 @@ def some() -> tuple[Released, ...]:
             Wish(lots=("NP2611",), only=frozenset({"lidding"})),
             "fraction/",
         ),
+        *list(in_another("ar"))[:1],
     ]
     return tuple({file.name: file for file in found}.values())

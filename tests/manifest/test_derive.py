@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from labelkit.geometry.model import AreaKind, Face, Layout
+from labelkit.geometry.model import AreaKind, Face, Layout, What
 from labelkit.ground.errors import ArtworkRefused
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.making import state_of
@@ -13,6 +13,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.model import Manifest
+from labelkit.manifest.saying import sayings
 from labelkit.records.model import Workspace
 from labelkit.records.reading import read_workspace
 from labelkit.wording.model import ReviewState
@@ -52,7 +53,7 @@ def test_every_filled_cell_must_hold_its_particulars(workspace: Workspace) -> No
             text
             for page in stated.pages
             for text in page.texts
-            if text.origin == origin and text.area.startswith("cell")
+            if origin in text.origins and text.area.startswith("cell")
         ]
         assert len(cells) == used, origin
     assert sum(len(page.codes) for page in stated.pages) == used
@@ -142,7 +143,7 @@ def test_emergency_staff_read_the_pharmacys_language_too(workspace: Workspace) -
     spanish, english = (manifest(held(workspace, f"sleeve-rx{n}")) for n in (104321, 104329))
     (page,) = spanish.pages
     for origin in ("fact:directions", "fact:beyond_use"):
-        said = [t for t in page.texts if t.origin == origin and t.area == "front"]
+        said = [t for t in page.texts if origin in t.origins and t.area == "front"]
         assert {t.language for t in said} == {"es", "en"}, origin
         assert len({t.text for t in said}) == 2, origin
     assert {f.document: f.language for f in spanish.flows} == {
@@ -163,7 +164,7 @@ def test_the_band_of_a_patients_lid_is_labelled_in_both_languages(workspace: Wor
     stated = manifest(held(workspace, "lidding-rx104332"))
     band = [t for t in stated.pages[0].texts if t.area == "band"]
     for origin in ("statement:label.lot", "fact:beyond_use_label", "fact:beyond_use"):
-        assert {t.language for t in band if t.origin == origin} == {"es", "en"}, origin
+        assert {t.language for t in band if origin in t.origins} == {"es", "en"}, origin
     cells = [t for t in stated.pages[0].texts if t.area.startswith("cell")]
     assert {t.language for t in cells} == {"en"}
 
@@ -180,6 +181,35 @@ def test_unaccepted_words_of_the_closing_document_make_a_draft(workspace: Worksp
     closing = {"leaflet": replace(document, blocks=(doubtful, *document.blocks[1:]))}
     sheet = replace(of.sheets[0], pieces=(replace(load, closing=closing),))
     assert state_of(replace(of, sheets=(sheet,))) == "draft"
+
+
+def test_facts_that_a_field_joins_are_stated_as_it_joins_them(workspace: Workspace) -> None:
+    """Pharmacy and telephone of a band are one text, with the comma between and each one's own
+    words beside it: so two lines of it can't trade places unseen."""
+    stated = manifest(held(workspace, "lidding-rx104332"))
+    pharmacy = workspace.pharmacy
+    whole = f"{pharmacy.name}, {pharmacy.telephone}"
+    (text,) = [
+        t
+        for t in stated.pages[0].texts
+        if t.area == "band" and t.piece == "A" and "fact:pharmacy" in t.origins
+    ]
+    assert text.origins == ("fact:pharmacy", "fact:pharmacy_telephone")
+    assert text.text == whole
+    assert text.facts == {"pharmacy": pharmacy.name, "pharmacy_telephone": pharmacy.telephone}
+    assert not any(t.text == pharmacy.telephone for t in stated.pages[0].texts)
+
+
+def test_a_fact_that_a_field_names_and_hides_is_still_required(workspace: Workspace) -> None:
+    """A condition of a layout can't take a particular off: it is stated by itself, and missed."""
+    of = held(workspace, "lidding-rx104332")
+    load = of.sheets[0].pieces[0]
+    field = next(f for f in of.layout.faces[0].pieces[0].areas[0].fields if "lot" in f.arg)
+    hidden = replace(field, what=What.VALUE, arg="{{ drug if drug else lot }}", language="pharmacy")
+    assert [(s.text, [p.origin for p in s.parts]) for s in sayings(hidden, load)] == [
+        (load.facts["en"]["drug"].text, ["fact:drug"]),
+        (load.facts["en"]["lot"].text, ["fact:lot"]),
+    ]
 
 
 def test_the_manifest_survives_its_file(workspace: Workspace) -> None:
