@@ -1,10 +1,10 @@
 """The manifest: a plain, serialisable list of what a reader must find in the PDF.
 
 Places are in millimetres from the top left of the page. It is written beside the PDF as
-``*.manifest.json``, and `labelkit check` needs nothing else.
+``*.manifest.json`` (`labelkit.manifest.file`), and `labelkit check` needs nothing else.
 """
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, model_validator
 
 from labelkit.ground.box import Box
 
@@ -166,3 +166,57 @@ class Manifest(Part):
     """Texts that the metadata must not hold (patient's name, birth date, prescription number)."""
     pages: tuple[ManifestPage, ...]
     flows: tuple[RequiredFlow, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _with_shared_parts(cls, stated: object) -> object:
+        """What pages share stands once in a file, and each page names it by its number there.
+
+        The pages then hold the same objects, however many they are. Raises ValueError.
+        """
+        if not isinstance(stated, dict) or "shared" not in stated:
+            return stated
+        shared, pages = stated["shared"], stated.get("pages")
+        if not (isinstance(shared, dict) and isinstance(pages, list)):
+            raise ValueError("shared parts without pages")
+        held = {
+            name: [kind.model_validate(part) for part in _listed(shared.get(name, []))]
+            for name, kind in SHARED.items()
+        }
+        own = {key: value for key, value in stated.items() if key != "shared"}
+        return {**own, "pages": [_whole(page, held) for page in pages]}
+
+
+SHARED: dict[str, type[Part]] = {
+    "texts": RequiredText,
+    "values": RequiredValue,
+    "empty": EmptyPlace,
+    "cuts": Cut,
+}
+"""Lists of a page whose parts are mostly those of other pages as well."""
+
+
+def _listed(value: object) -> list[object]:
+    if not isinstance(value, list):
+        raise ValueError("not a list of parts")
+    return value
+
+
+def _whole(page: object, held: dict[str, list[Part]]) -> object:
+    """A page as it is in a file, with the parts it names by number in their places."""
+    if not isinstance(page, dict):
+        return page
+    return {
+        **page,
+        **{
+            name: [_numbered(number, parts) for number in _listed(page[name])]
+            for name, parts in held.items()
+            if name in page
+        },
+    }
+
+
+def _numbered(number: object, parts: list[Part]) -> Part:
+    if not isinstance(number, int) or not 0 <= number < len(parts):
+        raise ValueError("a number that none of the shared parts has")
+    return parts[number]

@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from pydantic import ValidationError
 
 from labelkit.geometry.model import AreaKind, Face, Layout, What
 from labelkit.ground.errors import ArtworkRefused
@@ -12,6 +13,7 @@ from labelkit.jobs.making import state_of
 from labelkit.jobs.orders import orders
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.derive import Heading, derive
+from labelkit.manifest.file import written
 from labelkit.manifest.model import Manifest
 from labelkit.manifest.saying import sayings
 from labelkit.records.model import Workspace
@@ -225,3 +227,33 @@ def test_a_shorter_statement_is_stated_with_the_one_it_stands_for(workspace: Wor
     assert peels
     assert {(t.text, t.instead) for t in peels} == {("Peel. Do not push.", "Do not push.")}
     assert not any(t.instead for t in stated.pages[0].texts if t not in peels)
+
+
+def test_what_pages_share_stands_once_in_the_file(workspace: Workspace) -> None:
+    """Four sheets of a lot say the same but for codes and serials: each text that they share is
+    written once, and the manifest that is read back is the same."""
+    stated = manifest(held(workspace, "lidding-TV2611"))
+    assert len(stated.pages) >= 2
+    file = written(stated)
+    assert Manifest.model_validate_json(file) == stated
+    assert file.count(b"Tadalafil") <= len(stated.pages[0].texts)
+    assert len(file) < len(stated.model_dump_json()) * 0.8
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        '"shared":{"texts":7}',
+        '"shared":[]',
+        '"shared":{"texts":[{"id":1}]}',
+        '"shared":{},"pages":7',
+        '"shared":{},"pages":[7]',
+        '"shared":{},"pages":[{"texts":[0]}]',
+        '"shared":{"cuts":[]},"pages":[{"cuts":[-1]}]',
+        '"shared":{},"pages":[{"texts":["0"]}]',
+    ],
+)
+def test_a_file_whose_shared_parts_are_wrong_is_no_manifest(wrong: str) -> None:
+    """Numbers out of range and lists that are none end in a ValidationError, nothing else."""
+    with pytest.raises(ValidationError):
+        Manifest.model_validate_json(f"{{{wrong}}}")
