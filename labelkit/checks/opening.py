@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 
 import pikepdf
 import pypdfium2
+from pikepdf.models.outlines import OutlineStructureError
 
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.ground.units import PT_PER_INCH
@@ -27,6 +28,20 @@ MOST_INFLATED = 64 * 1024 * 1024
 MOST_RATIO = 1032
 """How much deflate can shrink at most (zlib's technical details): shorter streams are safe."""
 
+DAMAGED = (
+    pikepdf.PdfError,
+    OutlineStructureError,
+    pypdfium2.PdfiumError,
+    AttributeError,
+    IndexError,
+    KeyError,
+    OverflowError,
+    RuntimeError,
+    TypeError,
+    ValueError,
+)
+"""What is raised where an object of the file isn't of the kind that stands there in a sound one."""
+
 _UNPACKED = frozenset({"/FlateDecode", "/LZWDecode", "/RunLengthDecode"})
 
 MOST_PAGES = 5_000
@@ -42,7 +57,7 @@ def refusal(wrong: str, mend: str) -> CheckRefused:
 def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
     """The file in both readers: PDFium for what is seen, pikepdf for how it is built.
 
-    Raises CheckRefused.
+    Raises CheckRefused, also for what the block meets in a damaged part of the file.
     """
     if not pdf.strip():
         raise refusal("is empty", "make it again")
@@ -54,14 +69,14 @@ def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
         structure = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False)
     except pikepdf.PasswordError as error:
         raise refusal("is locked with a password", "make it without one") from error
-    except (pikepdf.PdfError, RuntimeError, ValueError, OverflowError) as error:
+    except DAMAGED as error:
         raise refusal(f"can't be read as a PDF ({_short(error)})", "make it again") from error
     with structure:
         if structure.is_encrypted:
             raise refusal("is encrypted", "make it without encryption")
         try:
             _refuse_bombs(structure)
-        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError) as error:
+        except DAMAGED as error:
             raise refusal(f"can't be read as a PDF ({_short(error)})", "make it again") from error
         try:
             document = pypdfium2.PdfDocument(pdf)
@@ -70,6 +85,10 @@ def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
         try:
             _refuse_too_large(document)
             yield document, structure
+        except DAMAGED as error:
+            raise refusal(
+                f"holds a part that can't be read ({_short(error)})", "make it again"
+            ) from error
         finally:
             document.close()
 
@@ -109,5 +128,6 @@ def _refuse_too_large(document: pypdfium2.PdfDocument) -> None:
 
 
 def _short(error: Exception) -> str:
-    """The first line of a reader's complaint, without the names of its own files."""
-    return str(error).splitlines()[0][:120] if str(error) else type(error).__name__
+    """The first line of a reader's complaint, as far as it can be shown."""
+    first = next(iter(str(error).splitlines()), "")[:120]
+    return "".join(c if c.isprintable() else "?" for c in first) or type(error).__name__

@@ -6,12 +6,13 @@ what is legible on paper is a person's to say. A page without codes can't be ali
 """
 
 import io
+import warnings
 from cmath import phase
 from collections.abc import Iterable
 from math import degrees
 
 import numpy as np
-from PIL import Image, UnidentifiedImageError
+from PIL import Image
 
 from labelkit.checks import symbols
 from labelkit.checks.alignment import FAR_MM, SCAN_DPI, TOLERANCE_MM, Alignment, aligned, matched
@@ -27,8 +28,9 @@ from labelkit.checks.model import (
 )
 from labelkit.checks.opening import opened, refusal
 from labelkit.checks.places import Edges, edges, grown, inside, millimetres, pixels, place_of
-from labelkit.checks.raster import Raster, render
+from labelkit.checks.raster import Grey, Raster, render
 from labelkit.ground import door
+from labelkit.ground.errors import CheckRefused
 from labelkit.manifest.model import Manifest, ManifestPage
 
 MOST_TURN_DEG = 1.0
@@ -36,6 +38,9 @@ MOST_TURN_DEG = 1.0
 
 MOST_SCALE = 0.01
 """Scanners and printers together stretch by less; "fit to page" shrinks by 3 % and more."""
+
+PNG = b"\x89PNG\r\n\x1a\n"
+"""How every PNG begins; then comes IHDR, with width and height (PNG, third edition, 5.2, 11.2)."""
 
 MOST_PIXELS = 80_000_000
 """A sheet of 24 by 24 inches at 300 dpi has 52 million."""
@@ -78,17 +83,35 @@ def _rasters(data: bytes) -> Iterable[Raster]:
                 finally:
                     page.close()
         return
+    yield Raster(_picture(data), SCAN_DPI)
+
+
+def _picture(data: bytes) -> Grey:
+    """The grey levels of a PNG. Its size is read before anything of it is unpacked.
+
+    Raises CheckRefused for whatever isn't a still picture of at most `MOST_PIXELS`.
+    """
+    if data[:8] != PNG or data[12:16] != b"IHDR":
+        raise refusal("is neither a PNG nor a PDF", "scan it again at 300 dpi")
+    width, height = (int.from_bytes(data[at : at + 4]) for at in (16, 20))
+    if width * height > MOST_PIXELS:
+        raise refusal(
+            f"the scan has {width} by {height} pixels, more than {MOST_PIXELS:,}",
+            "scan one sheet at 300 dpi",
+        )
     try:
-        picture = Image.open(io.BytesIO(data), formats=("PNG",))
-        if picture.width * picture.height > MOST_PIXELS:
-            raise refusal(
-                f"the scan has {picture.width} by {picture.height} pixels", "scan smaller"
-            )
-        yield Raster(np.asarray(picture.convert("L"), dtype=np.uint8), SCAN_DPI)
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError) as error:
-        raise refusal("is neither a PNG nor a PDF", "scan it again at 300 dpi") from error
-    except Image.DecompressionBombError as error:
-        raise refusal("the scan is far too large", "scan it at 300 dpi") from error
+        with warnings.catch_warnings():
+            # Said of palettes and animations alike; what matters of them is seen below.
+            warnings.simplefilter("ignore")
+            picture = Image.open(io.BytesIO(data), formats=("PNG",))
+            if getattr(picture, "n_frames", 1) > 1:
+                raise refusal("is an animation", "scan it again, as a still picture")
+            return np.asarray(picture.convert("L"), dtype=np.uint8)
+    except CheckRefused:
+        raise
+    # The library raises nearly anything for a damaged chunk: IndexError, struct.error, …
+    except Exception as error:
+        raise refusal("is a damaged PNG", "scan it again at 300 dpi") from error
 
 
 def _page(
