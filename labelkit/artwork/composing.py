@@ -15,6 +15,7 @@ from labelkit.artwork.draft_mark import draft_field, draft_items
 from labelkit.artwork.empties import EMPTY_CELL, empty_field, empty_items, unused
 from labelkit.artwork.flow import flow_items
 from labelkit.artwork.forms import rule_items, tick_items, writing_items
+from labelkit.artwork.marks import mark_items
 from labelkit.artwork.page import Artwork, Item, Origin, Page
 from labelkit.artwork.pictures import picture_items
 from labelkit.artwork.sharing import hoisted
@@ -116,6 +117,7 @@ class _Desk:
             ]
             for face in layout.faces
         }
+        self._marks = {face.id: tuple(mark_items(face)) for face in layout.faces}
         self._flowing = [
             (face, piece, area, field)
             for face in layout.faces
@@ -141,6 +143,7 @@ class _Desk:
         for key in self._keys[face.id]:
             if not any(outline.overlaps(key.box) for outline in gone):
                 yield key
+        yield from self._marks[face.id]
         for piece in face.pieces:
             if piece.card <= sheet.taken:
                 continue

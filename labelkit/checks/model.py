@@ -37,6 +37,8 @@ class FindingKind(StrEnum):
     CODE_SIZE = "code-size"
     INK_OUTSIDE = "ink-outside"
     NOT_EMPTY = "not-empty"
+    NOT_BARE = "not-bare"
+    MARK_MISSING = "mark-missing"
     DRAFT_MARK_MISSING = "draft-mark-missing"
     DRAFT_MARK_LEFT = "draft-mark-left"
     FONT_NOT_EMBEDDED = "font-not-embedded"
@@ -122,6 +124,8 @@ class ScannedPage(Part):
     """The farthest of the codes that were aligned by from where the others put it."""
     codes: int
     """Codes it was aligned by."""
+    marks: int = 0
+    """Registration marks it was aligned by."""
 
 
 class ScanReport(Part):

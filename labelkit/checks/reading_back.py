@@ -18,8 +18,10 @@ from labelkit.checks.areas import (
     check_strays,
     stray_codes,
 )
+from labelkit.checks.bare import check_bare
 from labelkit.checks.codes import check_codes
 from labelkit.checks.flows import Flows
+from labelkit.checks.marks import check_marks
 from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
 from labelkit.checks.opening import opened, refusal
 from labelkit.checks.printed_values import check_values
@@ -104,6 +106,8 @@ def _page(
     findings += check_safe(seen, wanted)
     strays = stray_codes(seen, wanted, [code.where for code in read])
     findings += check_empty(seen, wanted, particulars, strays)
+    findings += check_bare(seen, wanted)
+    findings += check_marks(seen.raster, wanted, seen.number)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)
     return findings, read, seen

@@ -11,7 +11,7 @@ from math import hypot
 
 import numpy as np
 
-from labelkit.geometry.model import Area, Face, Key, Layout, Line, Piece
+from labelkit.geometry.model import Area, Face, Key, Layout, Line, Mark, Piece
 from labelkit.ground.box import Box
 from labelkit.ground.errors import Fault, LayoutRefused
 
@@ -266,7 +266,13 @@ def _face(face: Face, alignment: Alignment) -> Face:
         pieces=tuple(_piece(piece, alignment) for piece in face.pieces),
         lines=tuple(_line(line, alignment) for line in face.lines),
         keys=tuple(_key(key, alignment) for key in face.keys),
+        marks=tuple(_mark(mark, alignment) for mark in face.marks),
     )
+
+
+def _mark(mark: Mark, alignment: Alignment) -> Mark:
+    dx, dy = alignment.shift(mark.x_mm, mark.y_mm)
+    return replace(mark, x_mm=mark.x_mm + dx, y_mm=mark.y_mm + dy)
 
 
 def _piece(piece: Piece, alignment: Alignment) -> Piece:

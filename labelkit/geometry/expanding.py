@@ -19,10 +19,12 @@ from labelkit.geometry.model import (
     Layout,
     Line,
     LineKind,
+    Mark,
     Piece,
     Stock,
     Tab,
 )
+from labelkit.geometry.sides import side_of, turned_over
 from labelkit.ground.box import SLACK_MM, Box
 
 
@@ -51,28 +53,6 @@ def expand(file: LayoutFile, name: str, source: str) -> Layout:
         file=source,
         flip="" if file.flip == "none" else file.flip,
     )
-
-
-def side_of(face: str) -> str:
-    """Side of its sheet: ``front`` or ``back``, whichever sheet it is."""
-    return face.partition("-")[0]
-
-
-def mirrors_x(file_flip: str, stock: Stock) -> bool:
-    """Whether turning the sheet over swaps left and right (else top and bottom).
-
-    About the long edge an upright sheet turns like the page of a book, a sideways one like
-    the sheet of a wall calendar; about the short edge it is the other way round.
-    """
-    upright = stock.height_mm >= stock.width_mm
-    return upright == (file_flip == "long-edge")
-
-
-def turned_over(box: Box, flip: str, stock: Stock) -> Box:
-    """Where a box of the front lies when its sheet has been turned over."""
-    if mirrors_x(flip, stock):
-        return Box(stock.width_mm - box.right_mm, box.y_mm, box.w_mm, box.h_mm)
-    return Box(box.x_mm, stock.height_mm - box.bottom_mm, box.w_mm, box.h_mm)
 
 
 def _unit_size(file: LayoutFile) -> tuple[float, float]:
@@ -132,7 +112,19 @@ def _face(file: LayoutFile, places: tuple[_Place, ...], face: str) -> Face:
         Piece(p.id, p.card, p.outline, (*_areas(file, p, face), *_cells(file, p, face)))
         for p in places
     )
-    return Face(face, pieces, _lines(file, pieces, places, face), _keys(file, places, face))
+    lines, keys = _lines(file, pieces, places, face), _keys(file, places, face)
+    return Face(face, pieces, lines, keys, tuple(_marks(file, stock, face)))
+
+
+def _marks(file: LayoutFile, stock: Stock, face: str) -> Iterator[Mark]:
+    """The sheet's registration marks; on a back where they lie once it is turned over, each in
+    a ring of the layout's tolerance."""
+    for x, y in file.sheet.marks_mm:
+        if side_of(face) == "back":
+            over = turned_over(Box(x, y, 0, 0), file.flip, stock)
+            yield Mark(over.x_mm, over.y_mm, stock.tolerance_mm)
+        else:
+            yield Mark(x, y)
 
 
 def _areas(file: LayoutFile, place: _Place, face: str) -> Iterator[Area]:

@@ -68,6 +68,11 @@ class SheetTable(Table):
     top_mm: Room | None = Field(
         None, description="From the sheet's top edge to the first; left out: centred."
     )
+    marks_mm: tuple[tuple[Room, Room], ...] = Field(
+        (),
+        max_length=4,
+        description="Registration marks: points of the front, printed on both sides.",
+    )
 
 
 class FieldTable(Table):

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from labelkit.geometry.distances import beyond, shared
-from labelkit.geometry.expanding import turned_over
 from labelkit.geometry.findings import (
     COMMON,
     Finding,
@@ -16,6 +15,7 @@ from labelkit.geometry.findings import (
     rule,
 )
 from labelkit.geometry.model import Area, AreaKind, Face, Layout
+from labelkit.geometry.sides import turned_over
 from labelkit.ground.box import SLACK_MM, Box
 
 REGISTER_MM = 0.01
@@ -88,6 +88,35 @@ def field_printable(layout: Layout) -> Iterator[Finding]:
                 f"the draft band reaches {mm(over)} into the sheet's unprintable edge",
                 "move or shrink its box",
             )
+
+
+@rule("geometry.marks", "printer manuals: about 4.2 mm unprintable edge; 5 mm assumed")
+def marks_clear(layout: Layout) -> Iterator[Finding]:
+    """Registration marks lie where the printer prints, also when moved for it, and clear of
+    every field and draft band."""
+    reached = printable_of(layout).inset(layout.stock.tolerance_mm)
+    for face in layout.faces:
+        for mark in face.marks:
+            where = f"{face.id}, mark at {mark.x_mm:g}, {mark.y_mm:g} mm"
+            if (over := beyond(mark.box, reached)) > SLACK_MM:
+                yield Finding(
+                    where,
+                    "marks_mm",
+                    f"it reaches {mm(over)} too near to the sheet's unprintable edge",
+                    "move it inwards",
+                )
+            for piece in face.pieces:
+                for area in piece.areas:
+                    boxes = [(field.id, field.box) for field in area.fields]
+                    boxes += [(area.id, area.box)] if area.kind is AreaKind.DRAFT else []
+                    for name, box in boxes:
+                        if mark.box.overlaps(box):
+                            yield Finding(
+                                where,
+                                "marks_mm",
+                                f"it overlaps {name} of {area.id}",
+                                "move it where nothing is printed, as on a cut",
+                            )
 
 
 @rule("geometry.pieces-overlap", COMMON)

@@ -174,6 +174,27 @@ class Key:
     points: tuple[tuple[float, float], ...]
 
 
+MARK_ARM_MM = 2.0
+"""From the middle of a registration mark to the end of each of its arms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A registration mark: a cross at one point of the sheet on both its sides, on the back with
+    a ring about it. Held against the light, the front's crossing must lie in the back's ring."""
+
+    x_mm: float
+    y_mm: float
+    ring_mm: float = 0.0
+    """Radius of the ring: how far front and back may lie apart. 0 on the front."""
+
+    @property
+    def box(self) -> Box:
+        """The room it takes."""
+        side = 2 * MARK_ARM_MM
+        return Box(self.x_mm - MARK_ARM_MM, self.y_mm - MARK_ARM_MM, side, side)
+
+
 @dataclass(frozen=True, slots=True)
 class Face:
     """One printed side of a sheet: one page of the PDF."""
@@ -183,6 +204,7 @@ class Face:
     pieces: tuple[Piece, ...]
     lines: tuple[Line, ...]
     keys: tuple[Key, ...] = ()
+    marks: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

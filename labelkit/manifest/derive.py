@@ -28,6 +28,7 @@ from labelkit.manifest.model import (
     RequiredValue,
     place,
 )
+from labelkit.manifest.paper import bare_places, marks
 from labelkit.manifest.saying import Saying, instead, languages_of, sayings
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
@@ -123,11 +124,14 @@ def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> Manife
     values: list[RequiredValue] = []
     codes: list[RequiredCode] = []
     empty: list[EmptyPlace] = []
+    bare: list[EmptyPlace] = []
     drafts: list[Place] = []
     for piece in face.pieces:
         load = sheet.of(piece.id, piece.card)
         if load is None:
-            empty.append(EmptyPlace(within=place(piece.outline), piece=piece.id, area=""))
+            if piece.card > sheet.taken:
+                empty.append(EmptyPlace(within=place(piece.outline), piece=piece.id, area=""))
+            bare.extend(bare_places(piece, sheet))
             continue
         cells = {cell.number: cell for cell in load.cells}
         for area in piece.areas:
@@ -162,6 +166,8 @@ def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> Manife
             for line in face.lines
         ),
         draft_marks=tuple(drafts),
+        bare=tuple(bare),
+        marks=marks(face),
     )
 
 

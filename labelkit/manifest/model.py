@@ -100,6 +100,17 @@ class EmptyPlace(Part):
     area: str
 
 
+class RequiredMark(Part):
+    """A registration mark: a cross at a point of the page, on a back with a ring about it."""
+
+    x_mm: float
+    y_mm: float
+    arm_mm: float
+    """From its middle to the end of each arm."""
+    ring_mm: float
+    """Radius of the ring; 0 for none."""
+
+
 class Cut(Part):
     """A cut or fold line: nothing required may come nearer than `clear_mm`."""
 
@@ -125,6 +136,10 @@ class ManifestPage(Part):
     cuts: tuple[Cut, ...]
     draft_marks: tuple[Place, ...]
     """Where the draft mark must stand (state ``draft``) or must not (any other)."""
+    bare: tuple[EmptyPlace, ...] = ()
+    """Bare paper: places of a part-used sheet that are gone, and what pieces without a tablet
+    leave free."""
+    marks: tuple[RequiredMark, ...] = ()
 
 
 class Link(Part):
@@ -191,6 +206,7 @@ SHARED: dict[str, type[Part]] = {
     "texts": RequiredText,
     "values": RequiredValue,
     "empty": EmptyPlace,
+    "bare": EmptyPlace,
     "cuts": Cut,
 }
 """Lists of a page whose parts are mostly those of other pages as well."""

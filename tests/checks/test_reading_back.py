@@ -244,6 +244,8 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.SCAN_SCALED,
         K.TEXT_UNJOINED,
         K.PRINT_SHIFTED,
+        K.NOT_BARE,
+        K.MARK_MISSING,
     }
     assert {kind for _, kind in DAMAGES.values()} | elsewhere == set(K)
 

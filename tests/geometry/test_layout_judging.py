@@ -26,6 +26,11 @@ def written(changes: str, base: str = "lidding-20-letter") -> Layout:
 CASES = {
     # rule: (changes to lidding-20-letter, field, part of the sentence)
     "geometry.sheet": ("[sheet]\ndown = 3\n", "sheet", "overflows the printable area by"),
+    "geometry.marks": (
+        "[sheet]\nmarks_mm = [[6.5, 140]]\n",
+        "marks_mm",
+        "it reaches 1.25 mm too near to the sheet's unprintable edge",
+    ),
     "geometry.field-outside": (
         "[cell.fields.code]\nbox_mm = [17, 14.1, 8.15, 8.15]\n",
         "code",

@@ -1,5 +1,6 @@
 """Part-used sheets, spare lids, copies, die lines, and the printer a file is made for."""
 
+import io
 import json
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import pypdfium2
 import pytest
 from command_line import SAMPLE, run
 
+from labelkit.checks.model import FindingKind
+from labelkit.checks.reading_back import check
 from labelkit.geometry.model import Layout
 from labelkit.geometry.reading import load
 from labelkit.ground.errors import RecordsRefused
@@ -16,9 +19,10 @@ from labelkit.jobs.aligning import FILE, align, alignments
 from labelkit.jobs.results import Outcome
 from labelkit.jobs.running import copy_sample, make
 from labelkit.jobs.wishes import Wish
-from labelkit.manifest.model import Manifest
+from labelkit.manifest.model import Manifest, place
 
 LOT = "NP2611"
+PT = 72 / 25.4
 LIDS = frozenset({"lidding"})
 CENTRE = "centre=108.25,139.5"
 """0.3 mm to the right and 0.2 mm too high."""
@@ -53,6 +57,37 @@ def test_a_part_used_sheet(tmp_path: Path) -> None:
     inks = [_ink(grey, load("lidding-20-letter"), card) for card in (1, 2)]
     assert inks[0] == 0
     assert inks[1] > 1000
+    gone = [piece for piece in load("lidding-20-letter").faces[0].pieces if piece.card == 1]
+    assert [bare.within for bare in after.pages[0].bare] == [place(p.outline) for p in gone]
+
+
+def test_print_over_a_used_place_is_found(tmp_path: Path) -> None:
+    """The file of a whole sheet, checked as if it were for one whose first place is gone."""
+    lids(tmp_path / "whole")
+    lids(tmp_path / "begun", start_at=2)
+    pdf = (tmp_path / "whole" / f"lidding-{LOT}.pdf").read_bytes()
+    report = check(pdf, manifest(tmp_path / "begun", f"lidding-{LOT}"))
+    bare = [f for f in report.findings if f.kind is FindingKind.NOT_BARE]
+    assert [(f.page, f.piece) for f in bare] == [(1, "A"), (1, "B")]
+
+
+def test_places_left_over_are_bare_or_say_that_they_are_empty(tmp_path: Path) -> None:
+    """One spare lid on a sheet of two: the other place's header bands must hold nothing, and a
+    lot written there is found; with two spares nothing is left over."""
+    lids(tmp_path / "one", spoilage=1)
+    lids(tmp_path / "two", spoilage=2)
+    stem = f"lidding-{LOT}_spare"
+    assert manifest(tmp_path / "two", stem).pages[0].bare == ()
+    left = manifest(tmp_path / "one", stem)
+    assert {bare.area for bare in left.pages[0].bare} == {"band", "draft"}
+    with pikepdf.open(tmp_path / "one" / f"{stem}.pdf") as document:
+        piece = next(p for p in load("lidding-20-letter").faces[0].pieces if p.card == 2)
+        x, y = (piece.outline.x_mm + 12) * PT, (279.4 - piece.outline.y_mm - 8) * PT
+        document.pages[0].contents_add(f"q 0 g {x:.2f} {y:.2f} 20 4 re f Q".encode())
+        out = io.BytesIO()
+        document.save(out)
+    found = check(out.getvalue(), left).findings
+    assert {(f.kind, f.piece) for f in found} == {(FindingKind.NOT_BARE, piece.id)}
 
 
 def _ink(grey: np.ndarray, layout: Layout, card: int) -> int:
