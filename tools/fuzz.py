@@ -2,7 +2,7 @@
 
     python tools/fuzz.py --seconds 60 --seed 1 [--reader NAME] [--input N] [--write]
 
-Each reader gets a share of the seconds (of processor time). Inputs are damaged copies of the
+Each reader gets a share of the seconds (by the clock). Inputs are damaged copies of the
 sample's own files; the same seed gives the same inputs in the same order. Anything but a
 refusal or a result is a crash: it is printed with the input's number, and the exit status is 1.
 
@@ -40,7 +40,7 @@ PATIENCE_S = 300
 """Seconds by the clock after which an input hangs, whatever the processor did."""
 
 KINDS = ("refused", "accepted", "crashed", "over 10 s", "over 1 GB")
-COLUMNS = ("reader", "seed", "seconds", "tried", *KINDS, "longest, s", "most, MB")
+COLUMNS = ("reader", "seed", "clock, s", "processor, s", "tried", *KINDS, "longest, s", "most, MB")
 
 
 class Hang(BaseException):
@@ -52,7 +52,8 @@ class Figures:
     """What came of one reader's inputs."""
 
     counts: Counter[str] = field(default_factory=Counter)
-    seconds: float = 0.0
+    clock_s: float = 0.0
+    processor_s: float = 0.0
     longest: tuple[float, int] = (0.0, 0)
     """Seconds, and the number of the input."""
     most: tuple[int, int] = (0, 0)
@@ -68,7 +69,8 @@ class Figures:
         counts = [str(self.counts[kind]) for kind in KINDS]
         figures = (f"{self.longest[0]:.1f}", f"{self.most[0] / 1e6:.0f}")
         tried = str(self.counts.total())
-        return name, str(seed), f"{self.seconds:.0f}", tried, *counts, *figures
+        seconds = (f"{self.clock_s:.0f}", f"{self.processor_s:.0f}")
+        return name, str(seed), *seconds, tried, *counts, *figures
 
 
 def _ring(_signal: int, _frame: object) -> None:
@@ -124,17 +126,19 @@ def _processor_s(pid: int) -> float:
 def tried(
     name: str, read: Reader, seconds: float, seed: int, first: int = 1, last: int = 2**31
 ) -> Figures:
-    """What came of as many inputs as so much processor time allows."""
+    """What came of as many inputs as so much time by the clock allows."""
     figures, context = Figures(), multiprocessing.get_context("fork")
-    while figures.seconds < seconds and first < last:
+    start = time.monotonic()
+    while time.monotonic() < start + seconds and first < last:
         mine, theirs = context.Pipe(duplex=False)
         worker = context.Process(target=work, args=(theirs, name, read, seed, first, last))
         worker.start()
         theirs.close()
-        first = _watched(worker, mine, name, figures, seconds, first, last)
+        first = _watched(worker, mine, name, figures, start + seconds, first, last)
         worker.kill()
         worker.join()
         mine.close()
+    figures.clock_s = time.monotonic() - start
     return figures
 
 
@@ -143,13 +147,13 @@ def _watched(
     mine: Connection,
     name: str,
     figures: Figures,
-    seconds: float,
+    end: float,
     number: int,
     last: int,
 ) -> int:
     """Follow one worker to the end of its time, or its own; the number of the next input."""
     pid, begun, since, before = worker.pid or 0, False, time.monotonic(), 0.0
-    while figures.seconds < seconds and number < last:
+    while number < last and (begun or time.monotonic() < end):
         if not mine.poll(1):
             spent = _processor_s(pid) - before
             if begun and (spent > LONGEST_S + 3 or time.monotonic() - since > PATIENCE_S):
@@ -176,7 +180,7 @@ def _count(
     figures: Figures, name: str, number: int, kind: str, took: float, most: int, text: str
 ) -> None:
     figures.counts[kind] += 1
-    figures.seconds += took
+    figures.processor_s += took
     figures.longest = max(figures.longest, (took, number))
     figures.most = max(figures.most, (most, number))
     if text:
@@ -193,8 +197,8 @@ def write(rows: dict[str, tuple[str, ...]]) -> None:
         if len(cells) == len(COLUMNS) and cells[0] != "all":
             kept[cells[0]] = cells
     kept |= rows
-    sums = [sum(int(row[place]) for row in kept.values()) for place in range(2, 9)]
-    most = [f"{max(float(row[place]) for row in kept.values()):g}" for place in (9, 10)]
+    sums = [sum(int(row[place]) for row in kept.values()) for place in range(2, 10)]
+    most = [f"{max(float(row[place]) for row in kept.values()):g}" for place in (10, 11)]
     total = ("all", "", *map(str, sums), *most)
     lines = [COLUMNS, ("---", *("---:",) * (len(COLUMNS) - 1)), *kept.values(), total]
     text = "".join(f"| {' | '.join(line)} |\n" for line in lines)
@@ -205,7 +209,7 @@ def write(rows: dict[str, tuple[str, ...]]) -> None:
 def main() -> int:
     """Run the readers, print the table; 1 when anything ended as none may."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    words.add_argument("--seconds", type=float, default=60, help="of processor time, in all")
+    words.add_argument("--seconds", type=float, default=60, help="by the clock, in all")
     words.add_argument("--seed", type=int, default=1)
     words.add_argument("--reader", action="append", default=[], help="alone; repeatable")
     words.add_argument("--input", type=int, default=0, help="one input alone, by its number")

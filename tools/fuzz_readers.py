@@ -19,12 +19,13 @@ from fuzz_harms import (
     damaged_table,
 )
 
+from labelkit.checks.reading_back import check
 from labelkit.checks.scanning import check_scan
 from labelkit.geometry.judging import judge
 from labelkit.geometry.measuring import layout_text, readings
 from labelkit.geometry.reading import load
 from labelkit.jobs.aligning import align, alignments
-from labelkit.jobs.checking import check_file, check_scanned, manifest_of
+from labelkit.jobs.checking import manifest_of, report_in
 from labelkit.jobs.orders import orders
 from labelkit.jobs.running import make
 from labelkit.jobs.wishes import Wish
@@ -227,15 +228,13 @@ def _finished(folder: Path) -> dict[str, Reader]:
     states = {pdf: pdf.with_name(pdf.stem + ".manifest.json") for pdf in pdfs}
     proofs = {pdf: manifest_of(states[pdf]) for pdf in pdfs}
     pictures = [(p, p.with_name(p.stem + ".proof-1.png").read_bytes()) for p in pdfs]
-    harmed = folder / "harmed.pdf"
     against = folder / "harmed.manifest.json"
     checked = folder / "harmed.check.json"
 
     def pdf(harm: Harm) -> Reader:
         def read(chance: random.Random) -> object:
             sound = chance.choice(pdfs)
-            harmed.write_bytes(harm(sound.read_bytes(), chance))
-            return check_file(harmed, states[sound])
+            return check(harm(sound.read_bytes(), chance), proofs[sound])
 
         return read
 
@@ -243,7 +242,7 @@ def _finished(folder: Path) -> dict[str, Reader]:
         def read(chance: random.Random) -> object:
             sound = chance.choice(pdfs)
             against.write_bytes(harm(states[sound].read_bytes(), chance))
-            return check_file(sound, against)
+            return check(sound.read_bytes(), manifest_of(against))
 
         return read
 
@@ -261,10 +260,8 @@ def _finished(folder: Path) -> dict[str, Reader]:
     def report(chance: random.Random) -> object:
         sound, picture = chance.choice(pictures)
         harm = chance.choice((damaged, damaged_json))
-        harmed.write_bytes(picture)
-        against.write_bytes(states[sound].read_bytes())
         checked.write_bytes(harm(sound.with_name(sound.stem + ".check.json").read_bytes(), chance))
-        return check_scanned(harmed, against)
+        return check_scan(picture, proofs[sound], report_in(checked))
 
     return {
         "PDF": pdf(damaged),

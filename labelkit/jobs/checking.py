@@ -31,14 +31,15 @@ def check_scanned(scan: Path, manifest: Path) -> ScanReport:
     """
     data = read(scan, "name a PNG or PDF of the sheet, scanned at 300 dpi")
     made = manifest.with_name(manifest.name.removesuffix(MANIFEST) + CHECK)
-    return check_scan(data, manifest_of(manifest), _report_in(made))
+    return check_scan(data, manifest_of(manifest), report_in(made))
 
 
-def _report_in(path: Path) -> CheckReport | None:
+def report_in(path: Path) -> CheckReport | None:
+    """The report that stands in a check's file; None where there is none, or a damaged one."""
     try:
         stated = json.loads(door.read_bytes(path))
         return CheckReport.model_validate({k: stated[k] for k in CheckReport.model_fields})
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 
