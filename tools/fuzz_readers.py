@@ -21,6 +21,7 @@ from fuzz_harms import (
 
 from labelkit.checks.reading_back import check
 from labelkit.checks.scanning import check_scan
+from labelkit.geometry.alignment import marks
 from labelkit.geometry.judging import judge
 from labelkit.geometry.measuring import layout_text, readings
 from labelkit.geometry.reading import load
@@ -67,8 +68,7 @@ least_pt = 6
 source = "the pharmacy's own rule"
 """
 
-DIRECTIONS = b"1 tab sl qhs prn sleep max 1/24h"
-READING = "top-left=25.1,24.8"
+DIRECTIONS = b"1 tab SL PRN 30 min before activity, max 1/24 h"
 
 Reader = Callable[[random.Random], object]
 Harm = Callable[[bytes, random.Random], bytes]
@@ -79,41 +79,30 @@ def readers(folder: Path) -> Mapping[str, Reader]:
     return {**_records(folder), **_designs(folder), **_words(folder), **_finished(folder)}
 
 
-def _in_workspace(records: Path, name: str, data: bytes, harm: Harm, instead: str = "") -> Reader:
-    """The whole workspace with one file harmed, judged by the rules where it can be read."""
-    path, away = records / name, records / instead
+def _in_workspace(folder: Path, name: str, data: bytes, harm: Harm, instead: str = "") -> Reader:
+    """A whole workspace with one file harmed, judged by the rules where it can be read."""
+    records = folder / f"with {name.replace('/', ' ')}, {harm.__name__}"
+    shutil.copytree(SAMPLE, records)
+    if instead:
+        (records / instead).unlink()
 
     def read(chance: random.Random) -> object:
-        before = path.read_bytes() if path.exists() else None
-        other = away.read_bytes() if instead else b""
-        path.write_bytes(harm(data, chance))
-        if instead:
-            away.unlink()
-        try:
-            return orders(read_workspace(records), Wish(everything=True))
-        finally:
-            if before is None:
-                path.unlink()
-            else:
-                path.write_bytes(before)
-            if instead:
-                away.write_bytes(other)
+        (records / name).write_bytes(harm(data, chance))
+        return orders(read_workspace(records), Wish(everything=True))
 
     return read
 
 
 def _records(folder: Path) -> dict[str, Reader]:
-    records = folder / "records"
-    shutil.copytree(SAMPLE, records)
     sound = read_workspace(SAMPLE)
     bundle = (ROOT / "samples" / "fhir" / "bundle.json").read_bytes()
 
     def put(name: str, harm: Harm) -> Reader:
-        return _in_workspace(records, name, (records / name).read_bytes(), harm)
+        return _in_workspace(folder, name, (SAMPLE / name).read_bytes(), harm)
 
     def as_json(stem: str) -> Reader:
         return _in_workspace(
-            records, f"{stem}.json", _as_json(SAMPLE / f"{stem}.csv"), damaged_json, f"{stem}.csv"
+            folder, f"{stem}.json", _as_json(SAMPLE / f"{stem}.csv"), damaged_json, f"{stem}.csv"
         )
 
     def fhir(harm: Harm) -> Reader:
@@ -125,14 +114,14 @@ def _records(folder: Path) -> dict[str, Reader]:
 
     def directions(chance: random.Random) -> object:
         text = damaged(DIRECTIONS, chance).decode("utf-8", "replace")
-        return read_directions(text, chance.choice(sound.preparations), At("directions", "", ""))
+        return read_directions(text, sound.preparation("tadalafil"), At("directions", "", ""))
 
     return {
         "pharmacy.toml": put("pharmacy.toml", damaged),
         "preparations/tadalafil.toml": put("preparations/tadalafil.toml", damaged),
         "preparations/melatonin.toml": put("preparations/melatonin.toml", damaged),
         "acceptances.toml": put("acceptances.toml", damaged),
-        "decisions.toml": _in_workspace(records, "decisions.toml", DECISIONS, damaged),
+        "decisions.toml": _in_workspace(folder, "decisions.toml", DECISIONS, damaged),
         "lots.csv": put("lots.csv", damaged),
         "lots.csv, cells": put("lots.csv", damaged_table),
         "lots.json": as_json("lots"),
@@ -160,7 +149,6 @@ def _designs(folder: Path) -> dict[str, Reader]:
     own = folder / "own.toml"
     place = folder / "aligned"
     place.mkdir()
-    marks = ("top-left", "top-right", "bottom-left", "bottom-right", "centre")
 
     def layout(chance: random.Random) -> object:
         own.write_bytes(damaged(chance.choice(layouts).read_bytes(), chance))
@@ -181,7 +169,7 @@ def _designs(folder: Path) -> dict[str, Reader]:
 
     def marks_read(chance: random.Random) -> object:
         (place / "printers.toml").unlink(missing_ok=True)
-        said = [READING.replace("top-left", mark) for mark in marks]
+        said = [f"{n}={x + 0.2:.1f},{y - 0.1:.1f}" for n, (x, y) in marks(215.9, 279.4).items()]
         at = chance.randrange(len(said))
         said[at] = damaged(said[at].encode(), chance).decode("utf-8", "replace")
         return align(place, "P", "letter", said)
