@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from math import ceil
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +13,8 @@ from rich.text import Text
 
 from labelkit.checks.model import CheckReport, ScanReport
 from labelkit.cli.showing import err, out, print_json, refusing, show_outcome
+from labelkit.cli.stopping import stoppable
+from labelkit.ground import door
 from labelkit.jobs import checking, running
 from labelkit.jobs.publishing import MANIFEST
 from labelkit.jobs.wishes import ARTWORKS, Wish
@@ -20,9 +23,17 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON."
 Out = Annotated[Path, typer.Option("--out", help="Folder for what is made.")]
 
 
+LINE_EVERY_S = 60
+"""Seconds between two lines of progress where no person sits: in a log."""
+
+
 @contextmanager
 def bar(what: str) -> Iterator[running.Progress]:
-    """A progress bar with the remaining time, on standard error where a person sits."""
+    """Progress with the remaining time on standard error: a bar where a person sits, else a line
+    a minute."""
+    if not err.is_terminal:
+        yield _lines(what)
+        return
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
@@ -38,11 +49,33 @@ def bar(what: str) -> Iterator[running.Progress]:
         yield progress
 
 
+def _lines(what: str) -> running.Progress:
+    """Lines of progress. What is left is told from the pace since the line before: files that
+    are kept go by faster than those that are made."""
+    at, before = door.now(), 0
+
+    def progress(done: int, total: int) -> None:
+        nonlocal at, before
+        passed = (door.now() - at).total_seconds()
+        if passed < LINE_EVERY_S or done == before:
+            return
+        left = passed / (done - before) * (total - done)
+        err.print(f"{what}: {done:,} of {total:,}, about {_duration(left)} left", soft_wrap=True)
+        at, before = door.now(), done
+
+    return progress
+
+
+def _duration(seconds: float) -> str:
+    minutes = ceil(seconds / 60)
+    return f"{minutes} min" if minutes < 90 else f"{minutes / 60:.1f} h"
+
+
 @refusing
 def demo(out_dir: Out = Path("demo"), as_json: AsJson = False) -> int:
     """Copy the sample pharmacy and make all of it."""
-    with bar("making") as progress:
-        outcome = running.demo(out_dir, progress)
+    with stoppable(as_json) as listening, bar("making") as progress:
+        outcome = running.demo(out_dir, listening(progress))
     if as_json:
         print_json(outcome)
     else:
@@ -105,8 +138,8 @@ def make(
         copies=copies,
         die_lines=die_lines,
     )
-    with bar("making") as progress:
-        outcome = running.make(workspace, wish, out_dir, progress, workers=workers)
+    with stoppable(as_json) as listening, bar("making") as progress:
+        outcome = running.make(workspace, wish, out_dir, listening(progress), workers=workers)
     if as_json:
         print_json(outcome)
     else:

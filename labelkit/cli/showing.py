@@ -64,8 +64,46 @@ def show_faults(faults: Iterable[SaidFault]) -> None:
             err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"), soft_wrap=True)
 
 
+MOST_LISTED = 60
+"""Files that are listed one by one, and reasons against one that are told on the screen."""
+
+
 def show_outcome(outcome: Outcome) -> None:
-    """The summary: what was made, for whom, how many pages, what was read back."""
+    """The summary: what was made, for whom, how many pages, what was read back.
+
+    Of very many files it tells how many there are of each kind; the report names them all.
+    """
+    if len(outcome.made) > MOST_LISTED:
+        _show_kinds(outcome)
+    else:
+        _show_files(outcome)
+    for refused in outcome.refused[:MOST_LISTED]:
+        err.print(Text(f"\nNot made: {refused.artwork} for {refused.subject}", style="bold"))
+        show_faults(refused.faults)
+    _show_totals(outcome)
+
+
+def _show_kinds(outcome: Outcome) -> None:
+    table = Table(box=None, header_style="bold", pad_edge=False)
+    for title in ("files of", "state"):
+        table.add_column(title)
+    for title in ("files", "kept", "pages", "texts", "codes"):
+        table.add_column(title, justify="right")
+    kinds = dict.fromkeys((made.artwork, made.state) for made in outcome.made)
+    for kind in kinds:
+        alike = [made for made in outcome.made if (made.artwork, made.state) == kind]
+        counts = (
+            len(alike),
+            sum(made.kept for made in alike),
+            sum(made.pages for made in alike),
+            sum(made.texts for made in alike),
+            sum(made.codes for made in alike),
+        )
+        table.add_row(*kind, *(f"{count:,}" for count in counts))
+    out.print(table)
+
+
+def _show_files(outcome: Outcome) -> None:
     table = Table(box=None, header_style="bold", pad_edge=False)
     for title in ("file", "for", "in"):
         table.add_column(title, overflow="fold")
@@ -83,9 +121,9 @@ def show_outcome(outcome: Outcome) -> None:
             made.state,
         )
     out.print(table)
-    for refused in outcome.refused:
-        err.print(Text(f"\nNot made: {refused.artwork} for {refused.subject}", style="bold"))
-        show_faults(refused.faults)
+
+
+def _show_totals(outcome: Outcome) -> None:
     grades = [made.reading_grade for made in outcome.made if made.reading_grade]
     drafts = sum(1 for made in outcome.made if made.state == "draft")
     out.print(
@@ -104,4 +142,5 @@ def show_outcome(outcome: Outcome) -> None:
     if drafts:
         out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")
     if outcome.refused:
-        out.print(f"{len(outcome.refused)} not made: see the reasons above.")
+        where = "above" if len(outcome.refused) <= MOST_LISTED else "above and in the report"
+        out.print(f"{len(outcome.refused)} not made: see the reasons {where}.")

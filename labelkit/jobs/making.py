@@ -7,6 +7,7 @@ that differs is not released, and nothing of it appears in the output folder.
 
 import hashlib
 import json
+import traceback
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,11 +17,11 @@ from labelkit.checks.model import CheckReport
 from labelkit.checks.proof import proofs
 from labelkit.checks.reading_back import check
 from labelkit.checks.report import NOT_SECOND_CHECKED
-from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.explaining import reasons
+from labelkit.jobs.keeping import DRAFTS, digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
@@ -29,9 +30,6 @@ from labelkit.manifest.model import Manifest
 from labelkit.manifest.saying import everything_said
 from labelkit.output.pdf import write
 from labelkit.wording.model import ReviewState
-
-DRAFTS = "drafts"
-"""Folder, inside the output folder, of artwork whose wording nobody accepted."""
 
 
 def make_some(some: tuple[Order, ...], out: Path) -> tuple[Made | NotMade, ...]:
@@ -43,35 +41,31 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     """Make the file of one order, or say why not; a refusal is a value, so a batch goes on.
 
     A file that is there already, made from the same records by the same code and untouched
-    since, is kept: that is how a batch goes on after it was stopped.
+    since, is kept: that is how a batch goes on after it was stopped. A defect of labelkit's own
+    refuses the file it meets, and no other.
     """
     try:
-        nominal = contents(order)
-        held = replace(nominal, layout=aligned(nominal.layout, order.printer))
-        state = state_of(held)
-        heading = Heading(state, held.layout.title, held.records, held.secrets)
-        manifest = derive(held.layout, held.sheets, held.requirements, heading)
-        folder = out if state == "made" else out / DRAFTS
-        made_from = _made_from(held, manifest, order)
-        path = folder / f"{order.stem}.pdf"
-        kept = _kept(path, made_from)
-        digest = kept
-        if digest is None:
-            pdf = write(compose(held.layout, held.sheets, state))
-            report = check(pdf, manifest)
-            refuse_unless_ok(report, order.stem)
-            companions = _companions(held, manifest, report, pdf, made_from, order)
-            if order.die_lines:
-                companions[DIE_LINES] = write(die_lines(nominal.layout))
-            publish(folder, order.stem, pdf, companions)
-            digest = hashlib.sha256(pdf).hexdigest()
+        return kept_for(order, out) or _made(order, out)
     except Refused as refused:
-        return NotMade(
-            artwork=order.artwork,
-            subject=order.subject,
-            faults=tuple(SaidFault.of(fault) for fault in refused.faults),
-        )
-    return Made(
+        faults = refused.faults
+    except Exception as error:
+        faults = (_defect(order, error),)
+    return NotMade(
+        artwork=order.artwork,
+        subject=order.subject,
+        faults=tuple(SaidFault.of(fault) for fault in faults),
+    )
+
+
+def _made(order: Order, out: Path) -> Made:
+    nominal = contents(order)
+    held = replace(nominal, layout=aligned(nominal.layout, order.printer))
+    state = state_of(held)
+    heading = Heading(state, held.layout.title, held.records, held.secrets)
+    manifest = derive(held.layout, held.sheets, held.requirements, heading)
+    folder = out if state == "made" else out / DRAFTS
+    path = folder / f"{order.stem}.pdf"
+    made = Made(
         file=str(path.relative_to(out)),
         artwork=order.artwork,
         layout=held.layout.name,
@@ -81,9 +75,36 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
         pages=len(manifest.pages),
         texts=sum(len(p.texts) for p in manifest.pages) + sum(len(f.texts) for f in manifest.flows),
         codes=sum(len(page.codes) for page in manifest.pages),
-        sha256=digest,
+        sha256="",
         reading_grade=_grade(held),
-        kept=kept is not None,
+    )
+    wanted = made_from(held, manifest, order)
+    if kept := digest_if_kept(path, wanted):
+        return made.model_copy(update={"sha256": kept, "kept": True})
+    pdf = write(compose(held.layout, held.sheets, state))
+    report = check(pdf, manifest)
+    refuse_unless_ok(report, order.stem)
+    made = made.model_copy(update={"sha256": hashlib.sha256(pdf).hexdigest()})
+    companions = _companions(held, manifest, report, pdf)
+    companions[CHECK] = _check(made, wanted, held, manifest, report, order)
+    if order.die_lines:
+        companions[DIE_LINES] = write(die_lines(nominal.layout))
+    publish(folder, order.stem, pdf, companions)
+    return made
+
+
+def _defect(order: Order, error: Exception) -> Fault:
+    """What is said of a defect: its kind and place in the code, never what it was about, which
+    may be a patient's."""
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = [frame for frame in frames if "labelkit" in Path(frame.filename).parts] or frames
+    where = f"{Path(ours[-1].filename).name}, line {ours[-1].lineno}" if ours else ""
+    return Fault(
+        f"{order.stem}.pdf",
+        "",
+        "",
+        f"labelkit itself failed while making it ({type(error).__name__} in {where})",
+        "tell whoever looks after labelkit; the other files aren't touched by it",
     )
 
 
@@ -96,26 +117,6 @@ def state_of(held: Contents) -> State:
     """``made`` when everything said is accepted wording, else ``draft``."""
     said = everything_said(held.layout, held.sheets)
     return "made" if all(s.state is ReviewState.ACCEPTED for s in said) else "draft"
-
-
-def _made_from(held: Contents, manifest: Manifest, order: Order) -> str:
-    """A digest of all that decides the bytes: what must be there, the layout, the code."""
-    stated = manifest.model_dump_json()
-    how = repr((order.start_at, order.die_lines, order.printer))
-    parts = (stated, repr(held.layout), held.text, how, door.code_digest())
-    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
-
-
-def _kept(path: Path, made_from: str) -> str | None:
-    """The digest of the PDF that is there, when it is the one this order would make."""
-    checked = path.with_name(path.name.removesuffix(".pdf") + CHECK)
-    try:
-        stated = json.loads(door.read_bytes(checked))
-        digest = hashlib.sha256(door.read_bytes(path)).hexdigest()
-    except (OSError, ValueError):
-        return None
-    same = isinstance(stated, dict) and stated.get("made_from") == made_from
-    return digest if same and stated.get("sha256") == digest else None
 
 
 def refuse_unless_ok(report: CheckReport, file: str) -> None:
@@ -135,30 +136,35 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
 
 
 def _companions(
-    held: Contents,
-    manifest: Manifest,
-    report: CheckReport,
-    pdf: bytes,
-    made_from: str,
-    order: Order,
+    held: Contents, manifest: Manifest, report: CheckReport, pdf: bytes
 ) -> dict[str, bytes]:
-    checked = {
-        "sha256": hashlib.sha256(pdf).hexdigest(),
-        "made_from": made_from,
-        "second_check": NOT_SECOND_CHECKED,
-        "required": [reason.model_dump() for reason in reasons(held, manifest)],
-        "made_for_printer": order.printer[0].printer if order.printer else "",
-        **report.model_dump(mode="json"),
-    }
-    companions = {
-        MANIFEST: manifest.model_dump_json(indent=1).encode(),
-        CHECK: json.dumps(checked, indent=1, ensure_ascii=False).encode(),
-    }
+    companions = {MANIFEST: manifest.model_dump_json(indent=1).encode()}
     for number, picture in enumerate(proofs(pdf, manifest, report), start=1):
         companions[f".proof-{number}.png"] = picture
     if held.text:
         companions[".txt"] = _text(held, manifest.state).encode()
     return companions
+
+
+def _check(
+    made: Made,
+    wanted: str,
+    held: Contents,
+    manifest: Manifest,
+    report: CheckReport,
+    order: Order,
+) -> bytes:
+    checked = {
+        "sha256": made.sha256,
+        "made_from": wanted,
+        "ordered_from": ordered_from(order),
+        "made": made.model_dump(mode="json"),
+        "second_check": NOT_SECOND_CHECKED,
+        "required": [reason.model_dump() for reason in reasons(held, manifest)],
+        "made_for_printer": order.printer[0].printer if order.printer else "",
+        **report.model_dump(mode="json"),
+    }
+    return json.dumps(checked, indent=1, ensure_ascii=False).encode()
 
 
 def _text(held: Contents, state: str) -> str:

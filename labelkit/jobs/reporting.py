@@ -48,6 +48,12 @@ def report(outcome: Outcome, workspace: Workspace) -> Path:
     return path
 
 
+def forget_report(out: Path) -> None:
+    """Remove the report of an earlier call: a call that is stopped leaves none, so that none is
+    taken for its own."""
+    (out / FILE).unlink(missing_ok=True)
+
+
 def _stem(made: Made) -> str:
     return made.file.removesuffix(".pdf")
 

@@ -1,40 +1,37 @@
 """Whole calls: make what a workspace needs, the demonstration, a starter workspace."""
 
-import os
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from multiprocessing import get_context, parent_process
-from multiprocessing.connection import wait
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor
+from contextlib import closing
 from pathlib import Path
-from threading import Thread
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
 from labelkit.jobs.handling import handled
-from labelkit.jobs.making import make_one, make_some
-from labelkit.jobs.order import Order
+from labelkit.jobs.keeping import kept_for
 from labelkit.jobs.orders import orders
 from labelkit.jobs.publishing import OutputRefused, opened, unwritable
-from labelkit.jobs.reporting import report
+from labelkit.jobs.reporting import forget_report, report
 from labelkit.jobs.results import Made, NotMade, Outcome
 from labelkit.jobs.wishes import Wish
+from labelkit.jobs.workers import AT_ONCE, UNDER_WAY, results
 from labelkit.records.reading import read_workspace
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, and how many there are."""
 
-POOL_FROM = 100
-"""Files from which a pool of processes is worth its start."""
-
-AT_ONCE = 8
-"""Files that travel to a worker together."""
-
-UNDER_WAY = 32
-"""Parcels of files under way at once."""
-
 SAMPLE = "pharmacy"
 STARTER = "starter"
+
+
+class Stopped(KeyboardInterrupt):
+    """A call that was stopped on request; the same call again goes on from there."""
+
+    def __init__(self, made: int, wanted: int) -> None:
+        super().__init__(f"{made} of {wanted} files made")
+        self.made = made
+        """Files of the call that are there, whole and checked."""
+        self.wanted = wanted
 
 
 def make(
@@ -50,8 +47,10 @@ def make(
     `executor` does the work (any `concurrent.futures.Executor`, on this machine or others
     that share `out`); without one, `workers` processes: 1 is this process alone, 0 one for
     each processor where there is much to do. Raises
-    RecordsRefused (with every fault of the workspace, nothing written), LayoutRefused and
-    OutputRefused. A file that is refused is among the outcome's `refused`; the others go on.
+    RecordsRefused (with every fault of the workspace, nothing written), LayoutRefused,
+    OutputRefused and WorkersEnded. A file that is refused is among the outcome's `refused`; the
+    others go on. A KeyboardInterrupt becomes Stopped: nothing is left half-made, no worker of
+    the call works on, and the folder is free again.
     """
     out = Path(out)
     workspace = read_workspace(Path(folder))
@@ -59,59 +58,28 @@ def make(
     wanted = handled(ordered.orders, wish, Path(folder))
     made: list[Made] = []
     refused: list[NotMade] = list(ordered.refused)
-    results = _results(wanted, out.absolute(), executor, workers)
     with opened(out):
-        for number, result in enumerate(results):
-            progress(number, len(wanted))
-            if isinstance(result, Made):
-                made.append(result)
-            else:
-                refused.append(result)
-        progress(len(wanted), len(wanted))
-        outcome = Outcome(
-            workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused)
-        )
-        report(outcome, workspace)
+        forget_report(out)
+        try:
+            with closing(results(wanted, out.absolute(), executor, workers)) as found:
+                progress(0, len(wanted))
+                for result in found:
+                    if isinstance(result, Made):
+                        made.append(result)
+                    else:
+                        refused.append(result)
+                    told = len(made) + len(refused) - len(ordered.refused)
+                    progress(told, len(wanted))
+            outcome = Outcome(
+                workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused)
+            )
+            report(outcome, workspace)
+        except KeyboardInterrupt as asked:
+            told = len(made) + len(refused) - len(ordered.refused)
+            begun = wanted[told : told + AT_ONCE * UNDER_WAY]
+            also = sum(kept_for(order, out) is not None for order in begun)
+            raise Stopped(len(made) + also, len(wanted)) from asked
     return outcome
-
-
-def _results(
-    wanted: tuple[Order, ...], out: Path, executor: Executor | None, workers: int
-) -> Iterator[Made | NotMade]:
-    if executor is not None:
-        yield from _in_order(wanted, out, executor)
-    elif workers == 1 or (workers == 0 and len(wanted) < POOL_FROM):
-        for order in wanted:
-            yield make_one(order, out)
-    else:
-        # Forked workers would inherit the progress bar's thread half-way through its work.
-        context = get_context("forkserver")
-        with ProcessPoolExecutor(workers or None, context, end_with_caller) as pool:
-            yield from _in_order(wanted, out, pool)
-
-
-def end_with_caller() -> None:
-    """Let this worker end when the process that started it is gone, however it went: a worker
-    whose caller was killed would wait for work for ever."""
-    caller = parent_process()
-    if caller is not None:
-        Thread(target=_follow, args=(caller.sentinel,), daemon=True).start()
-
-
-def _follow(sentinel: int) -> None:
-    wait([sentinel])
-    os._exit(1)
-
-
-def _in_order(wanted: tuple[Order, ...], out: Path, executor: Executor) -> Iterator[Made | NotMade]:
-    """Results in the orders' order, with a bounded number under way so that memory is flat."""
-    waiting: deque[Future[tuple[Made | NotMade, ...]]] = deque()
-    for start in range(0, len(wanted), AT_ONCE):
-        waiting.append(executor.submit(make_some, wanted[start : start + AT_ONCE], out))
-        if len(waiting) >= UNDER_WAY:
-            yield from waiting.popleft().result()
-    while waiting:
-        yield from waiting.popleft().result()
 
 
 def copy_sample(name: str, to: Path) -> Path:
