@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks import symbols, values
+from labelkit.checks.answers import Sheet
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, edges, grown, millimetres, overlap, place_of
 from labelkit.checks.streams import normal
@@ -180,8 +181,11 @@ def _has_seen_text(view: PageView, place: Place) -> bool:
     return bool(len(chosen)) and bool(view.visibility.inked[chosen].all())
 
 
-def stray_codes(view: PageView, page: ManifestPage, known: Iterable[Place]) -> list[Seen]:
-    """Codes elsewhere than in the boxes of required ones.
+def stray_codes(
+    view: PageView, page: ManifestPage, known: Iterable[Place], before: Sheet | None = None
+) -> tuple[list[Seen], set[Edges]]:
+    """Codes elsewhere than in the boxes of required ones, and the parts that were searched and
+    hold none; `before` knows which parts are what they were.
 
     Looks only where the page is as dark as a code is and no required code stands, and no text
     either; over empty cavities, text hides nothing.
@@ -190,13 +194,22 @@ def stray_codes(view: PageView, page: ManifestPage, known: Iterable[Place]) -> l
     found: dict[tuple[int, int, int, int], Seen] = {}
     known_boxes = [*expected, *(edges(c.within) for c in page.codes)]
     empty = [edges(place.within) for place in page.empty]
-    for box in _dense_blocks(view, known_boxes, empty):
-        around = NEAR_MM if any(overlap(box, place) for place in empty) else AROUND_MM
-        for seen in symbols.read_in(view.raster, grown(box, around)):
+    parts = [
+        grown(box, NEAR_MM if any(overlap(box, place) for place in empty) else AROUND_MM)
+        for box in _dense_blocks(view, known_boxes, empty)
+    ]
+    bare = before.bare(parts) if before else set()
+    for part in parts:
+        if part in bare:
+            continue
+        read = symbols.read_in(view.raster, part)
+        if not read:
+            bare.add(part)
+        for seen in read:
             where = seen.edges(view.raster.dpi)
             if not any(overlap(where, other) for other in expected):
                 found[seen.box] = seen
-    return list(found.values())
+    return list(found.values()), bare
 
 
 def check_strays(view: PageView, strays: Iterable[Seen]) -> Iterator[Finding]:

@@ -7,11 +7,11 @@ print. White space has no box worth having and only parts its neighbours.
 
 import ctypes
 import sys
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from math import atan2, degrees, hypot
-from typing import NamedTuple
+from itertools import repeat
 from unicodedata import category
 
 import numpy as np
@@ -52,22 +52,27 @@ _SPACES_IN_ROW = range(0x2000, 0x200B)
 @lru_cache(maxsize=4096)
 def _is_control(code: int) -> bool:
     """Whether a code point is a format control; the soft hyphen is a hyphen where it's seen."""
-    return code < sys.maxunicode and category(chr(code)) == "Cf"
+    return code <= sys.maxunicode and category(chr(code)) == "Cf"
 
 
-def _bound(name: str, answer: type, *more: type) -> Callable[..., int]:
-    """A PDFium function of a text page and a character, called with plain addresses.
+def _bound(name: str, answer: type, *given: type) -> Callable[..., int]:
+    """A PDFium function that is called with plain addresses, and without leaving the interpreter's
+    lock: none of these takes as long as giving it up.
 
     The binding's own form converts each argument; a sheet has thousands of characters.
     """
-    prototype = ctypes.CFUNCTYPE(answer, ctypes.c_void_p, ctypes.c_int, *more)
+    prototype = ctypes.PYFUNCTYPE(answer, *given)
     return prototype(ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0)
 
 
-_code_at = _bound("FPDFText_GetUnicode", ctypes.c_uint)
-_object_at = _bound("FPDFText_GetTextObject", ctypes.c_void_p)
-_box_at = _bound("FPDFText_GetCharBox", ctypes.c_int, *[ctypes.c_void_p] * 4)
-_DOUBLE = ctypes.sizeof(ctypes.c_double)
+_ADDRESS, _NUMBER = ctypes.c_void_p, ctypes.c_int
+_code_at = _bound("FPDFText_GetUnicode", ctypes.c_uint, _ADDRESS, _NUMBER)
+_object_at = _bound("FPDFText_GetTextObject", _ADDRESS, _ADDRESS, _NUMBER)
+_box_at = _bound("FPDFText_GetCharBox", _NUMBER, _ADDRESS, _NUMBER, *[_ADDRESS] * 4)
+_matrix_at = _bound("FPDFText_GetMatrix", _NUMBER, _ADDRESS, _NUMBER, _ADDRESS)
+_size_at = _bound("FPDFText_GetFontSize", ctypes.c_double, _ADDRESS, _NUMBER)
+_font_of = _bound("FPDFTextObj_GetFont", _ADDRESS, _ADDRESS)
+_mode_of = _bound("FPDFTextObj_GetTextRenderMode", _NUMBER, _ADDRESS)
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,8 @@ class Characters:
 
     codes: tuple[str, ...]
     """One character each; a line-end hyphen as U+0002."""
+    points: NDArray[np.int64]
+    """The same as code points."""
     boxes: NDArray[np.float64]
     """Left, top, right, bottom in millimetres from the page's top left."""
     sizes_pt: NDArray[np.float64]
@@ -84,7 +91,7 @@ class Characters:
     """Direction of writing in degrees clockwise on the page: 0, 90, 180 or 270; else as is."""
     parted: NDArray[np.bool_]
     """Whether white space, or a line's end, stands before the character."""
-    faces: tuple[int, ...]
+    faces: NDArray[np.intp]
     """Which font, by number within this page."""
     objects: NDArray[np.intp]
     """Index of the first character of each text object."""
@@ -99,6 +106,17 @@ class Characters:
     def centres(self) -> NDArray[np.float64]:
         """Middle of each box: x and y."""
         return (self.boxes[:, :2] + self.boxes[:, 2:]) / 2
+
+    def where(self, test: Callable[[str], bool]) -> NDArray[np.bool_]:
+        """Whether each character passes a test, which is asked once for each code point."""
+        points, which = self._kinds
+        answers = np.array([test(_character(point)) for point in points.tolist()], dtype=np.bool_)
+        return np.asarray(answers[which], dtype=np.bool_)
+
+    @cached_property
+    def _kinds(self) -> tuple[NDArray[np.int64], NDArray[np.intp]]:
+        points, which = np.unique(self.points, return_inverse=True)
+        return points, which
 
     def within(self, box: Edges) -> NDArray[np.intp]:
         """Those whose middle lies in the box, in content order."""
@@ -120,22 +138,11 @@ def read_characters(page: pypdfium2.PdfPage) -> Characters:
         textpage.close()
 
 
-class _Style(NamedTuple):
-    """What all characters of one text object share."""
-
-    size_pt: float
-    angle: int
-    face: int
-    hidden: bool
-    distorted: bool
-
-
 class _Reader:
     """Walks a text page; asks for what belongs to a text object only once per object."""
 
     def __init__(self, page: pypdfium2.PdfPage, textpage: pypdfium2.PdfTextPage) -> None:
-        self.raw = textpage.raw
-        self.handle = ctypes.cast(self.raw, ctypes.c_void_p).value or 0
+        self.handle = ctypes.cast(textpage.raw, ctypes.c_void_p).value or 0
         self.count = textpage.count_chars()
         left, _, _, top = page.get_cropbox()
         self.origin = (left, top)
@@ -143,97 +150,125 @@ class _Reader:
         self.missing: set[str] = set()
 
     def read(self) -> Characters:
-        codes: list[str] = []
-        styles: list[_Style] = []
-        parted: list[bool] = []
-        guesses: list[bool] = []
-        owners: list[int] = []
-        # PDFium answers left, right, bottom, top.
-        boxes = np.zeros((max(self.count, 1), 4), dtype=np.float64)
-        at, row = boxes.ctypes.data, 4 * _DOUBLE
-        last, style, gap, guessed = 0, _Style(0.0, 0, 0, False, False), True, False
-        for index in range(self.count):
-            code = _code_at(self.handle, index)
-            if code == 0 or (code >= FIRST_CONTROL and _is_control(code)):
-                # A glyph whose characters another one of its cluster carries, or a control
-                # of direction or joining, which has no ink and parts nothing.
-                continue
-            if is_space(code):
-                if _object_at(self.handle, index):
-                    gap = True
-                else:
-                    guessed = True
-                continue
-            owner = _object_at(self.handle, index) or 0
-            if owner != last:
-                style, last = self._style(index), owner
-            _box_at(self.handle, index, at, at + _DOUBLE, at + 2 * _DOUBLE, at + 3 * _DOUBLE)
-            at += row
-            codes.append(chr(code) if code < 0x110000 else "\ufffd")
-            styles.append(style)
-            owners.append(owner)
-            parted.append(gap)
-            guesses.append(guessed)
-            gap = guessed = False
-        placed = self._millimetres(boxes[: len(codes)])
-        sizes = np.array([s.size_pt for s in styles], dtype=np.float64)
-        angles = np.array([s.angle for s in styles], dtype=np.int16)
-        fresh = np.diff(np.array(owners, dtype=np.uint64), prepend=np.uint64(0)) != 0
-        gaps = _gaps(placed, sizes, angles)
+        handle = self.handle
+        every = map(_code_at, repeat(handle), range(self.count))
+        codes = np.fromiter(every, np.int64, self.count)
+        kinds, which = np.unique(codes, return_inverse=True)
+        kind_of = np.array([_kind(code) for code in kinds.tolist()], dtype=np.int8)
+        kind = kind_of[which] if len(kinds) else np.zeros(0, dtype=np.int8)
+        seen = np.nonzero(kind == _SEEN)[0]
+        indices = seen.tolist()
+        objects = map(_object_at, repeat(handle), indices)
+        owners = np.fromiter((owner or 0 for owner in objects), np.uint64, len(indices))
+        begins = np.nonzero(np.diff(owners, prepend=~owners[:1]))[0]
+        boxes = self._boxes(indices)
+        styles = self._styles(seen[begins].tolist(), owners[begins].tolist())
+        lengths = np.diff(begins, append=len(indices))
+        sizes, angles, faces, hidden, distorted = (np.repeat(one, lengths) for one in styles)
+        gaps = _gaps(boxes, sizes, angles)
+        spaces, guesses = self._spaces(kind, seen)
+        fresh = np.zeros(len(indices), dtype=np.bool_)
+        fresh[begins] = True
         return Characters(
-            codes=tuple(codes),
-            boxes=placed,
+            codes=tuple(map(_character, codes[seen].tolist())),
+            points=codes[seen],
+            boxes=boxes,
             sizes_pt=sizes,
             angles=angles,
-            parted=np.array(parted, dtype=np.bool_)
-            | (fresh & (gaps > OBJECT_GAP_EM))
-            | (np.array(guesses, dtype=np.bool_) & (gaps > GUESSED_GAP_EM)),
-            faces=tuple(s.face for s in styles),
-            objects=np.nonzero(fresh)[0],
-            hidden=np.array([s.hidden for s in styles], dtype=np.bool_),
-            distorted=np.array([s.distorted for s in styles], dtype=np.bool_),
+            parted=spaces | (fresh & (gaps > OBJECT_GAP_EM)) | (guesses & (gaps > GUESSED_GAP_EM)),
+            faces=faces,
+            objects=begins,
+            hidden=hidden,
+            distorted=distorted,
             not_embedded=tuple(sorted(self.missing)),
         )
 
-    def _millimetres(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    def _boxes(self, indices: list[int]) -> NDArray[np.float64]:
+        """The characters' boxes in millimetres."""
+        # PDFium answers left, right, bottom, top.
+        points = np.zeros((len(indices), 4), dtype=np.float64)
+        begin, row = points.ctypes.data, points.strides[0]
+        addresses = (
+            range(at, at + points.nbytes, row) for at in range(begin, begin + row, points.itemsize)
+        )
+        deque(map(_box_at, repeat(self.handle), indices, *addresses), maxlen=0)
         left, top = self.origin
-        scale = MM_PER_INCH / PT_PER_INCH
         flipped = np.empty_like(points)
         flipped[:, 0] = np.minimum(points[:, 0], points[:, 1]) - left
         flipped[:, 2] = np.maximum(points[:, 0], points[:, 1]) - left
         flipped[:, 1] = top - np.maximum(points[:, 2], points[:, 3])
         flipped[:, 3] = top - np.minimum(points[:, 2], points[:, 3])
-        return flipped * scale
+        return flipped * (MM_PER_INCH / PT_PER_INCH)
 
-    def _style(self, index: int) -> _Style:
-        """Size, angle, face and more of the object at a character."""
-        matrix = pdfium.FS_MATRIX()
-        pdfium.FPDFText_GetMatrix(self.raw, index, matrix)
-        across, upright = hypot(matrix.a, matrix.b), hypot(matrix.c, matrix.d)
-        size = pdfium.FPDFText_GetFontSize(self.raw, index) * min(across, upright)
-        turned = degrees(atan2(-matrix.b, matrix.a)) % 360
-        quarters = round(turned / 90)
-        square = matrix.a * matrix.d - matrix.b * matrix.c >= SQUARE * across * upright
-        even = abs(across - upright) <= UNEVEN * max(across, upright)
-        straight = abs(turned / 90 - quarters) < 0.01 and quarters % 4 != 2
-        angle = quarters * 90 % 360 if straight or quarters % 4 == 2 else int(turned)
-        owner = pdfium.FPDFText_GetTextObject(self.raw, index)
-        if not owner:
-            return _Style(size, angle, 0, False, False)
-        font = pdfium.FPDFTextObj_GetFont(owner)
-        address = ctypes.cast(font, ctypes.c_void_p).value or 0
-        if address not in self.fonts:
-            self.fonts[address] = len(self.fonts) + 1
-            if pdfium.FPDFFont_GetIsEmbedded(font) != 1:
-                self.missing.add(_font_name(font))
-        mode = pdfium.FPDFTextObj_GetTextRenderMode(owner)
-        return _Style(
-            size,
-            angle,
-            self.fonts[address],
-            mode in UNPAINTED,
-            not (square and even and straight),
-        )
+    def _spaces(
+        self, kind: NDArray[np.int8], seen: NDArray[np.intp]
+    ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Whether white space stands before each character; in the file, or PDFium's guess.
+
+        The first character of a page has always white space before it.
+        """
+        real = np.zeros(self.count + 1, dtype=np.intp)
+        guessed = np.zeros(self.count + 1, dtype=np.intp)
+        for index in np.nonzero(kind == _SPACE)[0].tolist():
+            (real if _object_at(self.handle, index) else guessed)[index + 1] = 1
+        answers = []
+        for counted in (real.cumsum(), guessed.cumsum()):
+            until = counted[seen]
+            answers.append(np.diff(until, prepend=0) > 0)
+        answers[0][:1] = True
+        return answers[0], answers[1]
+
+    def _styles(self, indices: list[int], owners: list[int]) -> tuple[NDArray[np.generic], ...]:
+        """Of the object at each of the given characters: type size, angle, face, whether it is
+        hidden and whether it is distorted."""
+        count = len(indices)
+        matrices = np.zeros((count, 6), dtype=np.float32)
+        at, row = matrices.ctypes.data, matrices.strides[0]
+        for number, index in enumerate(indices):
+            _matrix_at(self.handle, index, at + number * row)
+        a, b, c, d = (matrices[:, i].astype(np.float64) for i in range(4))
+        sizes = np.array([_size_at(self.handle, i) for i in indices], dtype=np.float64)
+        across, upright = np.hypot(a, b), np.hypot(c, d)
+        turned = np.degrees(np.arctan2(-b, a)) % 360
+        quarters = np.round(turned / 90)
+        square = a * d - b * c >= SQUARE * across * upright
+        even = np.abs(across - upright) <= UNEVEN * np.maximum(across, upright)
+        upside_down = quarters % 4 == 2
+        straight = (np.abs(turned / 90 - quarters) < 0.01) & ~upside_down
+        angles = np.where(straight | upside_down, quarters * 90 % 360, turned).astype(np.int16)
+        modes = [_mode_of(owner) if owner else 0 for owner in owners]
+        faces = np.array([self._face(owner) for owner in owners], dtype=np.intp)
+        hidden = np.array([mode in UNPAINTED for mode in modes], dtype=np.bool_)
+        distorted = ~(square & even & straight) & (faces > 0)
+        return sizes * np.minimum(across, upright), angles, faces, hidden, distorted
+
+    def _face(self, owner: int) -> int:
+        """The number of a text object's font within the page; 0 where it has none."""
+        font = _font_of(owner) if owner else 0
+        if not font:
+            return 0
+        if font not in self.fonts:
+            self.fonts[font] = len(self.fonts) + 1
+            typed = ctypes.cast(font, pdfium.FPDF_FONT)
+            if pdfium.FPDFFont_GetIsEmbedded(typed) != 1:
+                self.missing.add(_font_name(typed))
+        return self.fonts[font]
+
+
+_SEEN, _SPACE, _NOTHING = range(3)
+
+
+def _kind(code: int) -> int:
+    """Whether a code point is seen, white space, or nothing: a glyph whose characters another
+    one of its cluster carries, or a control of direction or joining, which parts nothing."""
+    if code == 0 or (code >= FIRST_CONTROL and _is_control(code)):
+        return _NOTHING
+    return _SPACE if is_space(code) else _SEEN
+
+
+@lru_cache(maxsize=4096)
+def _character(code: int) -> str:
+    return chr(code) if code <= sys.maxunicode else "\ufffd"
 
 
 def _gaps(

@@ -59,7 +59,7 @@ def check_codes(
     for required in page.codes:
         raster = rasters[required.dpi]
         told = Told(required, number)
-        seen = symbols.read_in(raster, edges(required.within))
+        seen = symbols.read_in(raster, edges(required.within), required.symbology)
         if not seen:
             findings.append(_missing(told, raster))
             continue

@@ -64,7 +64,7 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
     gaps = order.starts[1:] - order.ends[:-1]
     low = np.maximum(order.near[1:], order.near[:-1])
     high = np.minimum(order.far[1:], order.far[:-1])
-    joined = np.fromiter((is_joined(c) for c in characters.codes), np.bool_, count)
+    joined = characters.where(is_joined)
     looked = (
         (gaps * px >= LEAST_GAP_PX)
         & (gaps <= MOST_GAP_EM * order.em[1:])
@@ -85,11 +85,14 @@ def crossed(characters: Characters, order: Order, raster: Raster) -> NDArray[np.
     return answer
 
 
-def overprinted(characters: Characters) -> NDArray[np.bool_]:
+def overprinted(
+    characters: Characters, fresh: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
     """For each character, whether one of another text object lies over a good part of it.
 
     Neighbours in the content may overlap: accents, kerning. Characters that share one glyph
-    share its box.
+    share its box. Where it's known that none lies over another of those that aren't `fresh`,
+    only these are looked at.
     """
     answer = np.zeros(len(characters.codes), dtype=np.bool_)
     boxes, starts = characters.boxes, characters.objects
@@ -103,7 +106,8 @@ def overprinted(characters: Characters) -> NDArray[np.bool_]:
             (low[:, None, 0] < high[None, :, 0])
             & (low[None, :, 0] < high[:, None, 0])
             & (low[:, None, 1] < high[None, :, 1])
-            & (low[None, :, 1] < high[:, None, 1]),
+            & (low[None, :, 1] < high[:, None, 1])
+            & _either(fresh, starts),
             1,
         )
     )
@@ -112,6 +116,14 @@ def overprinted(characters: Characters) -> NDArray[np.bool_]:
             characters, range(starts[one], ends[one]), range(starts[other], ends[other]), answer
         )
     return answer
+
+
+def _either(fresh: NDArray[np.bool_] | None, starts: NDArray[np.intp]) -> NDArray[np.bool_] | bool:
+    """Of each two text objects, whether one has fresh characters."""
+    if fresh is None:
+        return True
+    some = np.logical_or.reduceat(fresh, starts)
+    return np.asarray(some[:, None] | some[None, :], dtype=np.bool_)
 
 
 def _mark_over(characters: Characters, one: range, other: range, answer: NDArray[np.bool_]) -> None:

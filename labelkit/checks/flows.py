@@ -13,7 +13,7 @@ import numpy as np
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, edges, millimetres, place_of
-from labelkit.checks.texts import judge, short
+from labelkit.checks.texts import box_of, judge, short
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import Manifest, RequiredFlow, RequiredText
 
@@ -107,7 +107,7 @@ class Flows:
         return [
             _Spot(
                 number,
-                _box(self.views[link.page], found),
+                box_of(self.views[link.page], np.array(found.characters)),
                 text.language.split("-")[0] in _BACKWARD,
                 found,
             )
@@ -161,12 +161,6 @@ class _Spot:
                 return self.box[2] < other.box[2]
             return self.box[0] > other.box[0]
         return self.box[1] > other.box[1]
-
-
-def _box(view: PageView, occurrence: Occurrence) -> Edges:
-    boxes = view.characters.boxes[list(occurrence.characters)]
-    low, high = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
-    return (low[0], low[1], high[2], high[3])
 
 
 def _missing(flow: RequiredFlow, text: RequiredText) -> Finding:

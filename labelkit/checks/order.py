@@ -38,16 +38,8 @@ class Order:
         self.middle = (self.near + self.far) / 2
         self.em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
         self.parted = characters.parted
-        self.ahead = np.fromiter(
-            (is_left_to_right(c[:1]) for c in characters.codes),
-            dtype=np.bool_,
-            count=len(characters.codes),
-        )
-        self.backward = np.fromiter(
-            (is_right_to_left(c[:1]) for c in characters.codes),
-            dtype=np.bool_,
-            count=len(characters.codes),
-        )
+        self.ahead = characters.where(is_left_to_right)
+        self.backward = characters.where(is_right_to_left)
 
     @cached_property
     def _stops(self) -> NDArray[np.intp]:

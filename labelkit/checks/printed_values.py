@@ -7,6 +7,7 @@ another lot beside it makes two answers to one question.
 from collections.abc import Iterable, Iterator
 
 from labelkit.checks import values
+from labelkit.checks.answers import Sheet
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import edges
 from labelkit.checks.streams import Stream, normal
@@ -24,10 +25,24 @@ _NAMES = {
 }
 
 
-def check_values(view: PageView, page: ManifestPage, languages: Iterable[str]) -> list[Finding]:
-    """Findings of all values of a page; texts must have been looked at before."""
+def check_values(
+    view: PageView,
+    page: ManifestPage,
+    languages: Iterable[str],
+    before: Sheet | None = None,
+) -> tuple[list[Finding], set[int]]:
+    """Findings of all values of a page, and which are right, by their place in its list; texts
+    must have been looked at before, and `before` knows which values are what they were."""
     spoken = tuple(languages)
-    return [f for value in page.values for f in _check(view, value, spoken)]
+    right = before.values() if before else set()
+    findings: list[Finding] = []
+    for number, value in enumerate(page.values):
+        if number not in right:
+            wrong = list(_check(view, value, spoken))
+            findings += wrong
+            if not wrong:
+                right.add(number)
+    return findings, right
 
 
 def _check(view: PageView, value: RequiredValue, languages: tuple[str, ...]) -> Iterator[Finding]:

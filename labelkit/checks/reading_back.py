@@ -10,6 +10,7 @@ from collections.abc import Mapping
 import pikepdf
 import pypdfium2
 
+from labelkit.checks.answers import Answers
 from labelkit.checks.areas import (
     Particulars,
     check_draft_marks,
@@ -47,9 +48,12 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
             findings += _count(document, manifest)
             findings += check_structure(structure, manifest)
             flows, particulars = Flows(manifest), Particulars.of(manifest)
+            last: Answers | None = None
             for number, wanted in enumerate(manifest.pages[: len(document)]):
-                found, read, seen = _page(document, number, wanted, manifest, particulars, year)
-                findings += found + flows.add(seen)
+                found, read, last = _page(
+                    document, number, wanted, manifest, particulars, year, last
+                )
+                findings += found + flows.add(last.view)
                 codes += read
         except (pypdfium2.PdfiumError, pikepdf.PdfError) as error:
             raise refusal("holds a part that can't be read", "make it again") from error
@@ -92,25 +96,30 @@ def _page(
     manifest: Manifest,
     particulars: Particulars,
     year: int,
-) -> tuple[list[Finding], list[ReadCode], PageView]:
+    before: Answers | None,
+) -> tuple[list[Finding], list[ReadCode], Answers]:
     page = document[number]
     try:
-        seen = view(page, number + 1)
+        seen = view(page, number + 1, before.view if before else None)
         rasters = _rasters(page, seen, wanted)
     finally:
         page.close()
-    findings = check_fonts(seen) + check_texts(seen, wanted)
-    findings += check_values(seen, wanted, manifest.languages)
-    found, read = check_codes(wanted, seen.number, rasters, year)
-    findings += found
+    sheet = before.sheet(seen, wanted) if before else None
+    findings = check_fonts(seen)
+    wrong, texts = check_texts(seen, wanted, sheet)
+    findings += wrong
+    wrong, values = check_values(seen, wanted, manifest.languages, sheet)
+    findings += wrong
+    wrong, read = check_codes(wanted, seen.number, rasters, year)
+    findings += wrong
     findings += check_safe(seen, wanted)
-    strays = stray_codes(seen, wanted, [code.where for code in read])
+    strays, bare = stray_codes(seen, wanted, [code.where for code in read], sheet)
     findings += check_empty(seen, wanted, particulars, strays)
     findings += check_bare(seen, wanted)
     findings += check_marks(seen.raster, wanted, seen.number)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)
-    return findings, read, seen
+    return findings, read, Answers(seen, wanted, texts, values, bare)
 
 
 def _rasters(page: pypdfium2.PdfPage, seen: PageView, wanted: ManifestPage) -> Mapping[int, Raster]:

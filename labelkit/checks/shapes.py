@@ -21,6 +21,7 @@ from labelkit.checks.characters import Characters
 from labelkit.ground import door
 
 KNOWN = digits + ascii_letters
+_DIGITS, _LETTERS = frozenset(digits), frozenset(ascii_letters)
 
 SIDE = 16
 """Samples along each side of the pictures that are compared."""
@@ -58,33 +59,70 @@ class _Models:
     """Width by height of each."""
 
 
+@dataclass(frozen=True)
+class Shapes:
+    """Characters that show another one, by index, with the one that is seen."""
+
+    figures: dict[int, str]
+    letters: dict[int, str]
+
+    @property
+    def shown(self) -> dict[int, str]:
+        """All of them."""
+        return {**self.figures, **self.letters}
+
+
 def other_shapes(
-    characters: Characters, pictures: NDArray[np.uint8], boxes: NDArray[np.float64]
-) -> dict[int, str]:
-    """Characters that show another one: index, and what is seen.
+    characters: Characters,
+    pictures: NDArray[np.uint8],
+    boxes: NDArray[np.float64],
+    before: tuple[Shapes, NDArray[np.intp]] | None = None,
+) -> Shapes:
+    """Characters that show another one.
 
     `pictures` are the sampled boxes of all characters, `boxes` their edges in pixels. Every
     digit is looked at; of letters, the first of each face and size, since equal glyphs are
-    compared with each other elsewhere.
+    compared with each other elsewhere. `before` is the answer for the page before, and the
+    characters that aren't the same as there.
     """
-    figures: list[int] = []
-    letters: dict[tuple[str, int, int, int], int] = {}
+    codes = characters.codes
+    if before is None:
+        figures = [index for index, code in enumerate(codes) if code in _DIGITS]
+        return Shapes(
+            _compared(characters, pictures, boxes, figures, digits),
+            _compared(characters, pictures, boxes, _first_letters(characters), KNOWN),
+        )
+    old, fresh = before
+    changed = fresh.tolist()
+    figures = [index for index in changed if codes[index] in _DIGITS]
+    gone = set(changed)
+    letters = old.letters
+    # A changed letter may be another one's first of its kind now.
+    if any(codes[index] not in _DIGITS for index in changed) or not gone.isdisjoint(letters):
+        letters = _compared(characters, pictures, boxes, _first_letters(characters), KNOWN)
+    return Shapes(
+        {
+            **{index: seen for index, seen in old.figures.items() if index not in gone},
+            **_compared(characters, pictures, boxes, figures, digits),
+        },
+        letters,
+    )
+
+
+def _first_letters(characters: Characters) -> list[int]:
+    """The first of each letter, face, size and angle."""
+    first: dict[tuple[str, int, int, int], int] = {}
     keys = zip(
         characters.codes,
-        characters.faces,
+        characters.faces.tolist(),
         (characters.sizes_pt * 4).round().astype(int).tolist(),
         characters.angles.tolist(),
         strict=True,
     )
     for index, key in enumerate(keys):
-        if key[0] in digits:
-            figures.append(index)
-        elif key[0] in ascii_letters:
-            letters.setdefault(key, index)
-    return {
-        **_compared(characters, pictures, boxes, figures, digits),
-        **_compared(characters, pictures, boxes, list(letters.values()), KNOWN),
-    }
+        if key[0] in _LETTERS:
+            first.setdefault(key, index)
+    return list(first.values())
 
 
 def _compared(

@@ -20,6 +20,7 @@ SYMBOLOGY = {
 }
 """zxing-cpp's formats, and the manifest's names of them."""
 
+_ONLY = {name: zxingcpp.BarcodeFormats([kind]) for kind, name in SYMBOLOGY.items()}
 FORMATS = zxingcpp.BarcodeFormats(list(SYMBOLOGY))
 
 CLEAR_FROM = 200
@@ -49,14 +50,37 @@ class Seen:
         return (left, top, right, bottom)
 
 
-def read_in(raster: Raster, box: Edges) -> list[Seen]:
-    """Every code of the three symbologies inside a box of the page."""
+def read_in(raster: Raster, box: Edges, first: str = "") -> list[Seen]:
+    """Every code of the three symbologies inside a box of the page.
+
+    `first` names the one that is expected: where a code of it stands upright and by itself,
+    with no ink beside it that could be another one, nothing else is looked for.
+    """
     rows, columns = raster.window(box)
     crop = np.ascontiguousarray(raster.grey[rows, columns])
     if crop.shape[0] < 8 or crop.shape[1] < 8:
         return []
+    if first in _ONLY:
+        found = zxingcpp.read_barcodes(
+            crop, formats=_ONLY[first], try_downscale=False, try_rotate=False, try_invert=False
+        )
+        seen = [_seen(code, 0, 0) for code in found]
+        if len(seen) == 1 and _is_alone(seen[0], crop):
+            return [_seen(found[0], columns.start, rows.start)]
     found = zxingcpp.read_barcodes(crop, formats=FORMATS, try_downscale=False)
     return [_seen(code, columns.start, rows.start) for code in found]
+
+
+def _is_alone(seen: Seen, crop: Grey) -> bool:
+    """Whether a crop is clear but for one code."""
+    left, top, right, bottom = seen.box
+    strips = (
+        crop[: max(top - 1, 0)],
+        crop[bottom + 1 :],
+        crop[:, : max(left - 1, 0)],
+        crop[:, right + 1 :],
+    )
+    return all(not strip.size or int(strip.min()) >= CLEAR_FROM for strip in strips)
 
 
 def _seen(code: zxingcpp.Barcode, left: int, top: int) -> Seen:
@@ -109,10 +133,8 @@ def extent(seen: Seen, raster: Raster) -> tuple[float, float, float, float]:
     if seen.symbology == "code-128":
         middle = part.shape[0] // 2 if seen.turn in (0, 180) else part.shape[1] // 2
         part = part[middle : middle + 1] if seen.turn in (0, 180) else part[:, middle : middle + 1]
-    darkness = 1 - part / 255.0
-    across, down = darkness.max(axis=0), darkness.max(axis=1)
-    x1, x2 = _ends(across)
-    y1, y2 = _ends(down)
+    x1, x2 = _ends(1 - part.min(axis=0) / 255.0)
+    y1, y2 = _ends(1 - part.min(axis=1) / 255.0)
     return (back + x1, up + y1, back + x2, up + y2)
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from labelkit.checks.answers import Fine, Sheet
 from labelkit.checks.crossing import between_lines
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
@@ -46,31 +47,55 @@ def check_fonts(view: PageView) -> list[Finding]:
     ]
 
 
-def check_texts(view: PageView, page: ManifestPage) -> list[Finding]:
-    """Findings of all required texts of a page."""
+def check_texts(
+    view: PageView, page: ManifestPage, before: Sheet | None = None
+) -> tuple[list[Finding], dict[int, Fine]]:
+    """Findings of all required texts of a page, and those with which nothing is wrong, by
+    their place in the page's list; `before` knows which are what they were."""
+    fine = before.texts() if before else {}
+    if fine:
+        view.explained[np.concatenate([one.characters for one in fine.values()])] = True
     findings: list[Finding] = []
-    for required in page.texts:
-        findings += check_text(view, page, required, edges(required.within))
-    return findings
+    for number, required in enumerate(page.texts):
+        if number not in fine:
+            wrong, right = check_text(view, page, required, edges(required.within))
+            findings += wrong
+            if right:
+                fine[number] = right
+    return findings, fine
 
 
 def check_text(
     view: PageView, page: ManifestPage, required: RequiredText, within: Edges
-) -> list[Finding]:
-    """Findings of one text: none if one of its occurrences is right in every way."""
+) -> tuple[list[Finding], Fine | None]:
+    """Findings of one text: none if one of its occurrences is right in every way; and the first
+    occurrence, if that is."""
     found = view.find(required.text, within)
     if not found and required.instead:
         found = view.find(required.instead, within)
     if not found:
-        return [_missing(view, required, within)]
+        return [_missing(view, required, within)], None
     worst: list[Finding] = []
     for occurrence in found:
+        chosen = np.array(occurrence.characters, dtype=np.intp)
         findings = judge(view, page, required, within, occurrence)
-        view.explained[list(occurrence.characters)] = True
+        view.explained[chosen] = True
         if not findings:
-            return []
+            box = box_of(view, chosen)
+            return [], None if worst else Fine(chosen, box, _several_lines(view, box, chosen))
         worst = worst or findings
-    return worst
+    return worst, None
+
+
+def box_of(view: PageView, chosen: NDArray[np.intp]) -> Edges:
+    """The box around some characters."""
+    boxes = view.characters.boxes[chosen]
+    low, high = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
+    return (low[0], low[1], high[2], high[3])
+
+
+def _several_lines(view: PageView, box: Edges, chosen: NDArray[np.intp]) -> bool:
+    return box[3] - box[1] > LINES_EM * float(view.order.em[chosen[0]])
 
 
 def judge(
@@ -82,13 +107,10 @@ def judge(
 ) -> list[Finding]:
     """Everything wrong with one occurrence."""
     chosen = np.array(occurrence.characters, dtype=np.intp)
-    boxes = view.characters.boxes[chosen]
-    low, high = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
-    box: Edges = (low[0], low[1], high[2], high[3])
+    boxes, box = view.characters.boxes[chosen], box_of(view, chosen)
     said = _Said(view, required, box)
     findings = list(_seen(view, said, chosen)) if view.trouble[chosen].any() else []
-    several_lines = box[3] - box[1] > LINES_EM * float(view.order.em[chosen[0]])
-    findings += _crossed(view, said, chosen, several_lines=several_lines)
+    findings += _crossed(view, said, chosen, several_lines=_several_lines(view, box, chosen))
     if not inside(box, within, SLACK_MM):
         findings.append(
             said.finding(

@@ -18,6 +18,7 @@ from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
 from labelkit.checks.raster import Raster, render
+from labelkit.checks.sameness import Sameness, sameness
 from labelkit.checks.streams import Stream, by_position, in_content_order, normal
 from labelkit.checks.visibility import LEAST_CONTRAST, Visibility, look
 from labelkit.manifest.model import ManifestPage
@@ -44,6 +45,8 @@ class PageView:
     """Characters that stand apart from those they must join."""
     explained: NDArray[np.bool_]
     """Characters that belong to a required text that was found."""
+    same: Sameness | None = None
+    """What is the same as on the page before."""
     _lines: Lines | None = None
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
@@ -98,19 +101,30 @@ class PageView:
         yield self.placed(box, joined=False)
 
 
-def view(page: pypdfium2.PdfPage, number: int, dpi: int = DPI) -> PageView:
-    """Look at a page."""
+def view(
+    page: pypdfium2.PdfPage, number: int, before: PageView | None = None, dpi: int = DPI
+) -> PageView:
+    """Look at a page; `before` is the view of the page before it, if there is one."""
     characters = read_characters(page)
     raster = render(page, dpi)
     order = Order(characters)
+    same = sameness((before.characters, before.raster), characters, raster) if before else None
     return PageView(
         number=number,
         characters=characters,
         raster=raster,
-        visibility=look(characters, raster),
+        visibility=look(characters, raster, before.visibility if before else None, same),
         order=order,
         crossed=crossed(characters, order, raster),
-        overprinted=overprinted(characters),
+        overprinted=overprinted(characters, _fresh(before, same)),
         unjoined=unjoined(characters, order),
         explained=np.zeros(len(characters.codes), dtype=np.bool_),
+        same=same,
     )
+
+
+def _fresh(before: PageView | None, same: Sameness | None) -> NDArray[np.bool_] | None:
+    """The characters that may lie over others, where the page before had none that do."""
+    if before is None or same is None or before.overprinted.any():
+        return None
+    return ~same.characters

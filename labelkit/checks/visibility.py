@@ -3,21 +3,21 @@
 Every glyph's box is sampled on the rendered page as a small picture of fixed size. A glyph
 that is covered, clipped, white on white or not painted has no ink at some side of its box,
 or nothing but ink in it; the contrast is measured between its darkest and its surroundings'
-lightest part.
+lightest part. Glyphs that are the same as on the page before, and their pixels too, keep what
+was measured there.
 """
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters
-from labelkit.checks.crossing import is_joined
+from labelkit.checks.likeness import Likeness, likeness, renewed
 from labelkit.checks.places import pixels
 from labelkit.checks.raster import LUMINANCE, Raster
-from labelkit.checks.shapes import SIDE, other_shapes
-from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
+from labelkit.checks.sameness import Sameness
+from labelkit.checks.shapes import SIDE, Shapes, other_shapes
 
 SAMPLES = SIDE
 """Samples along each side of a glyph's box: about one a pixel at 8 pt and 300 dpi."""
@@ -38,29 +38,35 @@ SIDE_SHARE = 0.16
 FULL_SHARE = 0.97
 """From this share of ink on, a box is a blot."""
 
-BLOCKS = 4
-"""Rows and columns of the coarse grid on which equal glyphs are compared."""
-
-MOVED_PX = 2
-"""How far equal glyphs are moved to find that they are equal."""
-
-_MOVES = sorted(
-    product(range(-MOVED_PX, MOVED_PX + 1), repeat=2), key=lambda m: abs(m[0]) + abs(m[1])
-)
-
-STRANGE_DIFFERENCE = 0.2
-"""Mean difference of a glyph's picture from its likes on the page that makes it another."""
-
-LIKES = 4
-"""How many equal glyphs a page needs before one of them can be called strange."""
-
-LEAST_LIKENESS_PX = 8
-"""Smaller glyphs aren't compared: half a pixel is too much of them."""
-
 _BARS = frozenset(
     "Il1i|.,:;-_'\u2018\u2019\u201c\u201d\"\u00b7\u2013\u2014\u2212\u2026\u25a0\u25aa\u2022\u0131\u3001\u3002=/\x02!\u0964\u0965\u4e00\u30fc\u2015\u0627\u0661"
 )
 """Characters whose outline may fill its whole box."""
+
+
+@dataclass(frozen=True)
+class Glyphs:
+    """What is measured of each glyph by itself."""
+
+    pictures: NDArray[np.uint8]
+    """Each box as SAMPLES by SAMPLES grey levels."""
+    dark: NDArray[np.uint8]
+    light: NDArray[np.uint8]
+    """Darkest level of the glyph, lightest of it and its border."""
+    reaches: NDArray[np.bool_]
+    """Whether ink begins near enough to each side of the box."""
+    blot: NDArray[np.bool_]
+    """Whether the box is all ink though its character isn't a bar."""
+
+    def with_new(self, places: NDArray[np.intp], new: "Glyphs") -> "Glyphs":
+        """These, with other ones in some places."""
+        return Glyphs(
+            renewed(self.pictures, places, new.pictures),
+            renewed(self.dark, places, new.dark),
+            renewed(self.light, places, new.light),
+            renewed(self.reaches, places, new.reaches),
+            renewed(self.blot, places, new.blot),
+        )
 
 
 @dataclass(frozen=True)
@@ -71,16 +77,26 @@ class Visibility:
     inked: NDArray[np.bool_]
     """Ink reaches every side of the glyph's box, and the box is no blot."""
     contrast: NDArray[np.float64]
-    shown: dict[int, str]
-    """Characters that show another one, with the one that is seen."""
+    glyphs: Glyphs
+    likeness: Likeness
+    shapes: Shapes
+
+    @property
+    def shown(self) -> dict[int, str]:
+        """Characters that show another one, with the one that is seen."""
+        return self.shapes.shown
 
 
-def look(characters: Characters, raster: Raster) -> Visibility:
-    """Look at every character of the page at once, and closer at those that seem unseen."""
-    count = len(characters.codes)
-    if not count:
-        nothing = np.zeros(0, dtype=np.bool_)
-        return Visibility(nothing, nothing, np.zeros(0), {})
+def look(
+    characters: Characters,
+    raster: Raster,
+    before: Visibility | None = None,
+    same: Sameness | None = None,
+) -> Visibility:
+    """Look at every character of the page at once, and closer at those that seem unseen.
+
+    `before` and `same` tell what was seen on the page before, and what is the same here.
+    """
     boxes = characters.boxes * pixels(1.0, raster.dpi)
     height, width = raster.grey.shape
     on_page = (
@@ -89,18 +105,58 @@ def look(characters: Characters, raster: Raster) -> Visibility:
         & (boxes[:, 2] < width + 0.5)
         & (boxes[:, 3] < height + 0.5)
     )
-    pictures = _sampled(raster.grey, boxes)
-    dark, light = _extremes(pictures.reshape(count, -1), raster.grey, boxes)
+    if before is None or same is None:
+        before, fresh = None, np.arange(len(boxes))
+        glyphs = _measured(characters, raster.grey, boxes, on_page, fresh)
+    else:
+        fresh = np.nonzero(~(same.characters & same.still(characters.boxes)))[0]
+        new = _measured(characters, raster.grey, boxes, on_page, fresh)
+        glyphs = before.glyphs.with_new(fresh, new)
+    light, dark = LUMINANCE[glyphs.light], LUMINANCE[glyphs.dark]
+    contrast = (np.maximum(light, dark) + 0.05) / (dark + 0.05)
+    like = likeness(
+        characters,
+        raster.grey,
+        boxes,
+        (glyphs.pictures, glyphs.dark, glyphs.light),
+        (before.likeness, fresh) if before else None,
+    )
+    return Visibility(
+        on_page,
+        glyphs.reaches
+        & ~glyphs.blot
+        & (contrast > LEAST_SEEN)
+        & ~characters.hidden
+        & ~like.strange,
+        contrast,
+        glyphs,
+        like,
+        other_shapes(
+            characters, glyphs.pictures, boxes, (before.shapes, fresh) if before else None
+        ),
+    )
+
+
+def _measured(
+    characters: Characters,
+    grey: NDArray[np.uint8],
+    all_boxes: NDArray[np.float64],
+    on_page: NDArray[np.bool_],
+    chosen: NDArray[np.intp],
+) -> Glyphs:
+    """What is seen of the chosen characters."""
+    boxes = all_boxes[chosen]
+    count = len(boxes)
+    pictures = _sampled(grey, boxes)
+    dark, light = _extremes(pictures, grey, boxes)
     middle = (dark.astype(np.int16) + light) // 2
     ink = np.asarray(pictures < middle[:, None, None], dtype=np.bool_)
     reaches = _reaches_sides(ink, boxes)
-    for index in np.nonzero(~reaches & on_page)[0]:
-        reaches[index], dark[index] = _closer(raster.grey, boxes[index], light[index])
-    contrast = (np.maximum(LUMINANCE[light], LUMINANCE[dark]) + 0.05) / (LUMINANCE[dark] + 0.05)
-    inked = reaches & ~_blots(ink, characters) & (contrast > LEAST_SEEN) & ~characters.hidden
-    large = np.minimum(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) >= LEAST_LIKENESS_PX
-    inked &= ~(large & _strange(characters, raster.grey, boxes, pictures, (dark, light)))
-    return Visibility(on_page, inked, contrast, other_shapes(characters, pictures, boxes))
+    for index in np.nonzero(~reaches & on_page[chosen])[0]:
+        reaches[index], dark[index] = _closer(grey, boxes[index], light[index])
+    bar = characters.where(_BARS.__contains__)[chosen]
+    full = np.count_nonzero(ink.reshape(count, SAMPLES**2), axis=1) > FULL_SHARE * SAMPLES**2
+    return Glyphs(pictures, dark, light, reaches, full & ~bar)
 
 
 def _closer(
@@ -138,13 +194,12 @@ def _sampled(grey: NDArray[np.uint8], boxes: NDArray[np.float64]) -> NDArray[np.
 
 
 def _extremes(
-    flat: NDArray[np.uint8], grey: NDArray[np.uint8], boxes: NDArray[np.float64]
+    rows: NDArray[np.uint8], grey: NDArray[np.uint8], boxes: NDArray[np.float64]
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """The darkest part of each glyph and the lightest of it and its border.
 
     Not the one darkest sample, which a speck would give, but that of the third darkest row.
     """
-    rows = flat.reshape(len(flat), SAMPLES, SAMPLES)
     dark = np.partition(rows.min(axis=2), 2, axis=1)[:, 2]
     inside = np.partition(rows.max(axis=2), -3, axis=1)[:, -3]
     around = np.partition(_ring(grey, boxes), -5, axis=1)[:, -5]
@@ -195,76 +250,3 @@ def _reaches_sides(ink: NDArray[np.bool_], boxes: NDArray[np.float64]) -> NDArra
         last = profile[:, ::-1].argmax(axis=1) * pixel
         answer &= profile.any(axis=1) & (first <= allowed) & (last <= allowed)
     return answer
-
-
-def _blots(ink: NDArray[np.bool_], characters: Characters) -> NDArray[np.bool_]:
-    """Boxes that are all ink though their character isn't a bar."""
-    bar = np.fromiter((c in _BARS for c in characters.codes), dtype=np.bool_, count=len(ink))
-    full: NDArray[np.bool_] = ink.mean(axis=(1, 2)) > FULL_SHARE
-    return full & ~bar
-
-
-def _strange(
-    characters: Characters,
-    grey: NDArray[np.uint8],
-    boxes: NDArray[np.float64],
-    pictures: NDArray[np.uint8],
-    levels: tuple[NDArray[np.uint8], NDArray[np.uint8]],
-) -> NDArray[np.bool_]:
-    """Glyphs that look unlike the page's others of the same character, face and size.
-
-    Compared on a coarse grid of mean shades, and those that differ again on all pixels:
-    where a glyph falls between pixels moves its edges by up to one, which is no difference.
-    Letters that change with their neighbours aren't compared.
-    """
-    dark, light = levels
-    side = SAMPLES // BLOCKS
-    rows = pictures.reshape(len(pictures), BLOCKS, side, SAMPLES).sum(axis=2, dtype=np.uint16)
-    sums = rows.reshape(len(pictures), BLOCKS, BLOCKS, side).sum(axis=3, dtype=np.uint16)
-    span = np.maximum(light.astype(np.float32) - dark, 1.0)
-    shades = (sums / np.float32(side * side) - dark[:, None, None]) / span[:, None, None]
-    groups: dict[tuple[str, int, int, int, int], list[int]] = {}
-    em = characters.sizes_pt * (MM_PER_INCH / PT_PER_INCH)
-    wide = (characters.boxes[:, 2] - characters.boxes[:, 0]) / em
-    keys = zip(
-        characters.codes,
-        characters.faces,
-        (characters.sizes_pt * 4).round().astype(int).tolist(),
-        characters.angles.tolist(),
-        # A letter of a ligature has only its share of the ligature's box.
-        (wide * 50).round().astype(int).tolist(),
-        strict=True,
-    )
-    for index, key in enumerate(keys):
-        if not is_joined(key[0]):
-            groups.setdefault(key, []).append(index)
-    strange = np.zeros(len(characters.codes), dtype=np.bool_)
-    for members in groups.values():
-        if len(members) >= LIKES:
-            of_group = shades[members]
-            usual = np.sort(of_group, axis=0)[len(members) // 2]
-            apart = np.abs(of_group - usual).mean(axis=(1, 2))
-            model = members[int(apart.argmin())]
-            for place in np.nonzero(apart > STRANGE_DIFFERENCE)[0]:
-                index = members[int(place)]
-                strange[index] = _differs(grey, boxes[index], boxes[model])
-    return strange
-
-
-def _differs(grey: NDArray[np.uint8], one: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
-    """Whether two glyphs differ on the pixels, however one is moved by a pixel or two.
-
-    A renderer may set each glyph on whole pixels, to either side of its exact place.
-    """
-    width, height = (int(v) for v in np.ceil(other[2:] - other[:2]))
-    left, top = (round(float(v)) for v in other[:2])
-    model = grey[max(top, 0) : top + height, max(left, 0) : left + width].astype(np.int16)
-    left, top = (round(float(v)) for v in one[:2])
-    for down, across in _MOVES:
-        y, x = max(top + down, 0), max(left + across, 0)
-        part = grey[y : y + height, x : x + width]
-        if part.shape != model.shape or not part.size:
-            continue
-        if float(np.abs(part - model).mean()) <= STRANGE_DIFFERENCE / 2 * 255:
-            return False
-    return True

@@ -1,0 +1,131 @@
+"""Answers that a page shares with the one before it: what was right there and is the same here.
+
+A text is right again when the manifest asks for the same, the characters of its place are the
+same ones, and so is every pixel that was looked at. Only right answers are kept: whatever was
+wrong is looked at again, so that each page tells its own findings.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labelkit.checks.places import Edges, edges
+from labelkit.checks.sameness import Sameness, overlapping
+from labelkit.checks.view import PageView
+from labelkit.manifest.model import ManifestPage, Part
+
+NEIGHBOURS = 3
+"""Characters before and after a text that tell whether it is part of a longer word, and one
+more."""
+
+
+@dataclass(frozen=True)
+class Fine:
+    """A text's only place, or its first, with which nothing is wrong."""
+
+    characters: NDArray[np.intp]
+    box: Edges
+    several_lines: bool
+    """Whether what stands between its lines was looked at too."""
+
+
+@dataclass
+class Answers:
+    """What was right on one page."""
+
+    view: PageView
+    page: ManifestPage
+    texts: dict[int, Fine] = field(default_factory=dict)
+    """By place in the page's list."""
+    values: set[int] = field(default_factory=set)
+    """The same of record values."""
+    bare: set[Edges] = field(default_factory=set)
+    """Parts in which a code was looked for and none stands."""
+
+    def sheet(self, view: PageView, page: ManifestPage) -> "Sheet | None":
+        """How another page compares; None where nothing of it can be the same."""
+        if view.same is None or (page.cuts is not self.page.cuts and page.cuts != self.page.cuts):
+            return None
+        return Sheet(self, view, page, view.same)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A page, beside the answers of the one before it."""
+
+    before: Answers
+    view: PageView
+    page: ManifestPage
+    same: Sameness
+
+    def texts(self) -> dict[int, Fine]:
+        """Texts that are right because they are what they were."""
+        old, new = self.before.page.texts, self.page.texts
+        candidates = [
+            (number, fine)
+            for number, fine in self.before.texts.items()
+            if number < len(new) and _equal(old[number], new[number])
+        ]
+        if not candidates:
+            return {}
+        chosen = [fine.characters for _, fine in candidates]
+        everything = np.concatenate(chosen)
+        begins = np.cumsum([0, *(len(one) for one in chosen[:-1])])
+        crossed = self.view.crossed[everything]
+        # What stands before a text's first character is no part of it.
+        crossed[begins] = False
+        wrong = np.logical_or.reduceat(self.view.trouble[everything] | crossed, begins)
+        stays = self._stays([fine for _, fine in candidates])
+        stays |= self.same.untouched(_rows([edges(new[number].within) for number, _ in candidates]))
+        alone = np.array([not fine.several_lines for _, fine in candidates])
+        right = ~wrong & stays & (alone | self.same.still(_rows([f.box for _, f in candidates]), 0))
+        return {
+            number: fine
+            for (number, fine), good in zip(candidates, right.tolist(), strict=True)
+            if good
+        }
+
+    def _stays(self, texts: list[Fine]) -> NDArray[np.bool_]:
+        """Of each text, whether it is one row in the content and the same there, with what stands
+        before and after it: then it is found again, whatever else there is in its place."""
+        first = np.array([fine.characters[0] for fine in texts])
+        last = np.array([fine.characters[-1] for fine in texts])
+        whole = last - first + 1 == np.array([len(fine.characters) for fine in texts])
+        changed = np.concatenate(([0], np.cumsum(~self.same.characters)))
+        begin = np.maximum(first - NEIGHBOURS, 0)
+        end = np.minimum(last + 1 + NEIGHBOURS, len(changed) - 1)
+        return np.asarray(whole & (changed[end] == changed[begin]), dtype=np.bool_)
+
+    def values(self) -> set[int]:
+        """Values that are right because all characters of their places are what they were, and
+        explained by texts as they were; texts must have been looked at before."""
+        old, new = self.before.page.values, self.page.values
+        candidates = [
+            number
+            for number in self.before.values
+            if number < len(new) and _equal(old[number], new[number])
+        ]
+        if not candidates:
+            return set()
+        places = _rows([edges(new[number].within) for number in candidates])
+        otherwise = self.view.explained != self.before.view.explained
+        boxes = self.view.characters.boxes[otherwise]
+        right = self.same.untouched(places) & ~overlapping(places, boxes)
+        return {n for n, good in zip(candidates, right.tolist(), strict=True) if good}
+
+    def bare(self, boxes: list[Edges]) -> set[Edges]:
+        """Of some parts of the page, those in which there was no code, and which are the same."""
+        candidates = [box for box in boxes if box in self.before.bare]
+        if not candidates:
+            return set()
+        still = self.same.still(_rows(candidates)).tolist()
+        return {box for box, good in zip(candidates, still, strict=True) if good}
+
+
+def _equal(one: Part, other: Part) -> bool:
+    return one is other or one == other
+
+
+def _rows(boxes: list[Edges]) -> NDArray[np.float64]:
+    return np.array(boxes, dtype=np.float64)
