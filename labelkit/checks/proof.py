@@ -7,6 +7,8 @@ sentence below the page.
 
 import io
 from collections.abc import Iterator
+from functools import cache
+from itertools import chain, product
 from textwrap import wrap
 
 import numpy as np
@@ -16,7 +18,7 @@ from labelkit.checks.codes import short_payload
 from labelkit.checks.model import CheckReport, Finding, ReadCode
 from labelkit.checks.opening import opened
 from labelkit.checks.places import pixels
-from labelkit.checks.raster import render_colour
+from labelkit.checks.raster import Grey, render_colour
 from labelkit.manifest.model import Cut, Manifest, ManifestPage, Place
 
 PROOF_DPI = 150
@@ -27,6 +29,10 @@ _CODE = (0, 110, 60)
 _CUT = (200, 120, 0)
 _WRONG = (200, 0, 30)
 _INK = (20, 20, 20)
+_GREYS = 15
+"""Steps from black to white: the edges of small type stay smooth."""
+_CUBE = 3
+"""Steps of each of red, green and blue."""
 _MARGIN_PX = 16
 _LINE_PX = 22
 _LETTERS_A_LINE = 108
@@ -45,17 +51,25 @@ def proofs(pdf: bytes, manifest: Manifest, report: CheckReport) -> Iterator[byte
                 bgr = render_colour(sheet, PROOF_DPI)
             finally:
                 sheet.close()
-            picture = Image.fromarray(np.ascontiguousarray(bgr[..., ::-1]))
-            yield _png(_annotated(picture, number, page, manifest, report))
+            findings = [f for f in report.findings if f.page in (0, number)]
+            notes = _notes(number, manifest, report, findings)
+            whole = _with_room(bgr, _height(notes))
+            _annotate(whole, page, [c for c in report.codes if c.page == number])
+            _tell(whole, bgr.shape[0], findings, notes)
+            yield _png(whole)
 
 
-def _annotated(
-    picture: Image.Image, number: int, page: ManifestPage, manifest: Manifest, report: CheckReport
-) -> Image.Image:
-    findings = [f for f in report.findings if f.page in (0, number)]
-    notes = _notes(number, manifest, report, findings)
-    whole = Image.new("RGB", (picture.width, picture.height + _height(notes)), "white")
-    whole.paste(picture)
+def _with_room(bgr: Grey, below_px: int) -> Image.Image:
+    """The page's pixels as a picture, with white room below it."""
+    height, width, _ = bgr.shape
+    pixels_of = np.full((height + below_px, width, 3), 255, dtype=np.uint8)
+    pixels_of[:height] = bgr
+    size = (width, height + below_px)
+    return Image.frombuffer("RGB", size, pixels_of, "raw", "BGR", 0, 1)
+
+
+def _annotate(whole: Image.Image, page: ManifestPage, codes: list[ReadCode]) -> None:
+    """Outline what was checked, each code with its decoded text."""
     draw = ImageDraw.Draw(whole)
     for place in sorted({_key(t.within): t.within for t in page.texts}.items()):
         _outline(draw, place[1], _PLACE, 1)
@@ -63,19 +77,27 @@ def _annotated(
         _outline(draw, empty.within, _PLACE, 1)
     for cut in page.cuts:
         _cut(draw, cut)
-    for code in report.codes:
-        if code.page == number:
-            _code(draw, code)
+    for code in codes:
+        _code(draw, code)
+
+
+def _tell(
+    whole: Image.Image,
+    height: int,
+    findings: list[Finding],
+    notes: list[tuple[str, tuple[int, int, int]]],
+) -> None:
+    """Mark each finding on the page of that height, and write the notes below it."""
+    draw = ImageDraw.Draw(whole)
     marked: dict[Place | None, int] = {}
     for count, finding in enumerate(findings, start=1):
         _finding(draw, finding, count, marked.setdefault(finding.where, 0))
         marked[finding.where] += 1
-    top = picture.height + _MARGIN_PX
-    draw.line((0, picture.height, whole.width, picture.height), fill=_INK)
+    top = height + _MARGIN_PX
+    draw.line((0, height, whole.width, height), fill=_INK)
     for line, colour in notes:
         draw.text((_MARGIN_PX, top), line, fill=colour, font=_font(18))
         top += _LINE_PX
-    return whole
 
 
 def _notes(
@@ -95,6 +117,7 @@ def _height(notes: list[tuple[str, tuple[int, int, int]]]) -> int:
     return 2 * _MARGIN_PX + _LINE_PX * len(notes)
 
 
+@cache
 def _font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
     return ImageFont.load_default(size)
 
@@ -142,9 +165,19 @@ def _finding(draw: ImageDraw.ImageDraw, finding: Finding, count: int, before: in
 
 
 def _png(picture: Image.Image) -> bytes:
-    """A PNG of 64 colours: print and a few outlines need no more, at a third of the size."""
+    """A PNG of few, fixed colours: print in one ink and a few outlines need no more, and a
+    colour that doesn't belong there still shows."""
+    few = picture.quantize(palette=_palette(), dither=Image.Dither.NONE)
     out = io.BytesIO()
-    picture.quantize(64, method=Image.Quantize.FASTOCTREE).save(
-        out, "PNG", compress_level=6, dpi=(PROOF_DPI, PROOF_DPI)
-    )
+    few.save(out, "PNG", compress_level=4, dpi=(PROOF_DPI, PROOF_DPI))
     return out.getvalue()
+
+
+@cache
+def _palette() -> Image.Image:
+    """Greys from black to white, each mark's colour, and a coarse cube of all others."""
+    greys = [(level, level, level) for level in range(0, 256, 255 // _GREYS)]
+    cube = list(product(range(0, 256, 255 // _CUBE), repeat=3))
+    palette = Image.new("P", (1, 1))
+    palette.putpalette(list(chain(*greys, _PLACE, _CODE, _CUT, _WRONG, *cube)))
+    return palette

@@ -8,6 +8,7 @@ text was printed there is the checker's business.
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from labelkit.geometry.distances import box_to_line
 from labelkit.geometry.expressions import names_in
@@ -42,7 +43,15 @@ def judge_separability(
     `in_documents` names what the documents of the artwork say (``statement:…``): such a
     particular stands where its document flows, so the flow's boxes are judged for it.
     """
-    asked = [r for r in requirements if r.artwork == layout.kind.value]
+    asked = tuple(r for r in requirements if r.artwork == layout.kind.value)
+    return _judged(layout, asked, frozenset(in_documents))
+
+
+@lru_cache(maxsize=256)
+def _judged(
+    layout: Layout, asked: tuple[Requirement, ...], in_documents: frozenset[str]
+) -> tuple[Fault, ...]:
+    """The answer, kept: the files of a batch ask the same of the same layout."""
     return tuple(
         fault
         for sides in _pieces(layout)
