@@ -28,7 +28,8 @@ from labelkit.manifest.model import (
     RequiredValue,
     place,
 )
-from labelkit.manifest.paper import bare_places, marks
+from labelkit.manifest.paper import bare_places, drawn_places, empty_text, marks
+from labelkit.manifest.pictures import Pictures
 from labelkit.manifest.saying import Saying, instead, languages_of, sayings
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
@@ -72,10 +73,10 @@ def derive(
     refuse_without_place(layout, sheets, required)
     pages: list[ManifestPage] = []
     flowing: list[RequiredFlow] = []
-    said = _Said(required)
+    said, pictures = _Said(required), Pictures()
     for number, sheet in enumerate(sheets):
         first = number * len(layout.faces)
-        pages.extend(_page(layout, face, sheet, said) for face in layout.faces)
+        pages.extend(_page(layout, face, sheet, said, pictures) for face in layout.faces)
         flowing.extend(flows(layout, sheet, first))
     loads = [load for sheet in sheets for load in sheet.pieces]
     languages = {voice.language for load in loads for voice in (load.pharmacy, load.patient)}
@@ -119,7 +120,9 @@ def refuse_without_place(
         raise ArtworkRefused(faults)
 
 
-def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> ManifestPage:
+def _page(
+    layout: Layout, face: Face, sheet: SheetLoad, said: "_Said", pictures: Pictures
+) -> ManifestPage:
     texts: list[RequiredText] = []
     values: list[RequiredValue] = []
     codes: list[RequiredCode] = []
@@ -131,6 +134,7 @@ def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> Manife
         if load is None:
             if piece.card > sheet.taken:
                 empty.append(EmptyPlace(within=place(piece.outline), piece=piece.id, area=""))
+                texts.extend(said.empty(piece, area, sheet) for area in piece.cells)
             bare.extend(bare_places(piece, sheet))
             continue
         cells = {cell.number: cell for cell in load.cells}
@@ -140,9 +144,10 @@ def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> Manife
                 drafts.append(place(area.box))
             elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
                 empty.append(EmptyPlace(within=place(area.box), piece=piece.id, area=area.id))
+                texts.append(said.empty(piece, area, sheet))
             else:
                 texts.extend(said.texts(piece, area, load))
-                values.extend(_values(piece, area, load))
+                values.extend(said.values(piece, area, load))
                 codes.extend(_codes(layout, piece, area, load, cell))
     stock = layout.stock
     sheet_box = Box(0, 0, stock.width_mm, stock.height_mm)
@@ -154,29 +159,23 @@ def _page(layout: Layout, face: Face, sheet: SheetLoad, said: "_Said") -> Manife
         values=tuple(values),
         codes=tuple(codes),
         empty=tuple(empty),
-        cuts=tuple(
-            Cut(
-                kind=line.kind.value,
-                x1_mm=line.x1_mm,
-                y1_mm=line.y1_mm,
-                x2_mm=line.x2_mm,
-                y2_mm=line.y2_mm,
-                clear_mm=stock.tolerance_mm,
-            )
-            for line in face.lines
-        ),
+        cuts=said.cuts(face, stock.tolerance_mm),
         draft_marks=tuple(drafts),
         bare=tuple(bare),
         marks=marks(face),
+        drawn=drawn_places(face, sheet),
+        pictures=tuple(pictures.of(layout, face, sheet)),
     )
 
 
 class _Said:
-    """The required texts of areas; those of equal words at the same place are made once."""
+    """What areas and faces require; what is equal at the same place is made once."""
 
     def __init__(self, required: tuple[Requirement, ...]) -> None:
         self._required = required
         self._known: dict[tuple[int, ...], tuple[RequiredText, ...]] = {}
+        self._values: dict[tuple[int | str | None, ...], tuple[RequiredValue, ...]] = {}
+        self._cuts: dict[int, tuple[Cut, ...]] = {}
 
     def texts(self, piece: Piece, area: Area, load: PieceLoad) -> tuple[RequiredText, ...]:
         """What must be read in an area of a piece."""
@@ -184,6 +183,37 @@ class _Said:
         if key not in self._known:
             self._known[key] = tuple(_texts(piece, area, load, self._required))
         return self._known[key]
+
+    def values(self, piece: Piece, area: Area, load: PieceLoad) -> tuple[RequiredValue, ...]:
+        """What must be parsed back in an area of a piece."""
+        key = (id(area), *(load.record.get(fact) for fact in PARSED))
+        if key not in self._values:
+            self._values[key] = tuple(_values(piece, area, load))
+        return self._values[key]
+
+    def cuts(self, face: Face, clear_mm: float) -> tuple[Cut, ...]:
+        """The lines of a face."""
+        if id(face) not in self._cuts:
+            self._cuts[id(face)] = tuple(
+                Cut(
+                    kind=line.kind.value,
+                    x1_mm=line.x1_mm,
+                    y1_mm=line.y1_mm,
+                    x2_mm=line.x2_mm,
+                    y2_mm=line.y2_mm,
+                    clear_mm=clear_mm,
+                )
+                for line in face.lines
+            )
+        return self._cuts[id(face)]
+
+    def empty(self, piece: Piece, area: Area, sheet: SheetLoad) -> RequiredText:
+        """What a cell over an empty cavity says."""
+        voice = sheet.pieces[0].pharmacy
+        key = (id(area), id(voice))
+        if key not in self._known:
+            self._known[key] = (empty_text(piece, area, voice),)
+        return self._known[key][0]
 
 
 def _texts(
@@ -200,7 +230,7 @@ def _texts(
                 origin=_origin(saying),
                 text=saying.text,
                 language=saying.language,
-                within=place(area.box),
+                within=place(field.box),
                 piece=piece.id,
                 area=area.id,
                 least_pt=field.beside_pt

@@ -4,6 +4,8 @@ Places are in millimetres from the top left of the page. It is written beside th
 ``*.manifest.json`` (`labelkit.manifest.file`), and `labelkit check` needs nothing else.
 """
 
+from functools import lru_cache
+
 from pydantic import BaseModel, ConfigDict, model_validator
 
 from labelkit.ground.box import Box
@@ -24,8 +26,12 @@ class Place(Part):
     h_mm: float
 
 
+@lru_cache(maxsize=16_384)
 def place(box: Box) -> Place:
-    """A box as the manifest writes it, to a thousandth of a millimetre."""
+    """A box as the manifest writes it, to a thousandth of a millimetre.
+
+    The same one for the same box: the sheets of a lot have all their places in common.
+    """
     return Place(
         x_mm=round(box.x_mm, 3),
         y_mm=round(box.y_mm, 3),
@@ -111,6 +117,16 @@ class RequiredMark(Part):
     """Radius of the ring; 0 for none."""
 
 
+class RequiredPicture(Part):
+    """A drawing that must be seen as it is: as large, the same way round, in black."""
+
+    name: str
+    within: Place
+    """The rectangle it fills."""
+    ink: tuple[str, ...]
+    """Its ink on a grid, row by row: a digit for each square, the tenths of it that are black."""
+
+
 class Cut(Part):
     """A cut or fold line: nothing required may come nearer than `clear_mm`."""
 
@@ -140,6 +156,9 @@ class ManifestPage(Part):
     """Bare paper: places of a part-used sheet that are gone, and what pieces without a tablet
     leave free."""
     marks: tuple[RequiredMark, ...] = ()
+    pictures: tuple[RequiredPicture, ...] = ()
+    drawn: tuple[Place, ...] = ()
+    """Where lines and pictures may be drawn; nowhere else is anything but text and codes."""
 
 
 class Link(Part):
@@ -208,6 +227,8 @@ SHARED: dict[str, type[Part]] = {
     "empty": EmptyPlace,
     "bare": EmptyPlace,
     "cuts": Cut,
+    "pictures": RequiredPicture,
+    "drawn": Place,
 }
 """Lists of a page whose parts are mostly those of other pages as well."""
 

@@ -2,9 +2,20 @@
 
 from collections.abc import Iterator
 
-from labelkit.geometry.model import MARK_ARM_MM, AreaKind, Face, Piece
+from labelkit.geometry.model import MARK_ARM_MM, Area, AreaKind, Face, Piece, What
+from labelkit.ground.box import Box
 from labelkit.manifest.loads import SheetLoad
-from labelkit.manifest.model import EmptyPlace, RequiredMark, place
+from labelkit.manifest.model import EmptyPlace, Place, RequiredMark, RequiredText, place
+from labelkit.wording.model import Voice
+
+EMPTY_CELL = "cell.empty"
+"""The statement of a cell over an empty cavity."""
+
+LEAST_EMPTY_PT = 6.0
+"""Least size of that statement (common practice, no source)."""
+
+_LINED = (What.PICTURE, What.FLOW, What.WRITING, What.TICKS, What.TABLE, What.RULE)
+"""Fields in which something is drawn."""
 
 
 def bare_places(piece: Piece, sheet: SheetLoad) -> Iterator[EmptyPlace]:
@@ -35,3 +46,52 @@ def marks(face: Face) -> tuple[RequiredMark, ...]:
         )
         for mark in face.marks
     )
+
+
+def empty_text(piece: Piece, area: Area, voice: Voice) -> RequiredText:
+    """What a cell over an empty cavity must say."""
+    said = voice.say(EMPTY_CELL)
+    return RequiredText(
+        id=EMPTY_CELL,
+        origin=said.origin,
+        text=said.text,
+        language=said.language,
+        within=place(area.box),
+        piece=piece.id,
+        area=area.id,
+        least_pt=LEAST_EMPTY_PT,
+        least_x_height_mm=0.0,
+        source="common practice: a cell over an empty cavity says so",
+    )
+
+
+def drawn_places(face: Face, sheet: SheetLoad) -> tuple[Place, ...]:
+    """Where something is drawn: keys, marks, fields of pictures and lines, crossed-out cells."""
+    boxes = [
+        Box(mark.x_mm - reach, mark.y_mm - reach, 2 * reach, 2 * reach)
+        for mark in face.marks
+        for reach in (max(MARK_ARM_MM, mark.ring_mm),)
+    ]
+    gone = [piece.outline for piece in face.pieces if piece.card <= sheet.taken]
+    boxes += [box for box in key_boxes(face) if not any(g.overlaps(box) for g in gone)]
+    for piece in face.pieces:
+        if piece.card <= sheet.taken:
+            continue
+        load = sheet.of(piece.id, piece.card)
+        used = {cell.number for cell in load.cells if cell.used} if load else set()
+        for area in piece.areas:
+            if area.kind is AreaKind.CELL and area.number not in used:
+                boxes.append(area.box)
+            elif load is not None:
+                boxes += [f.box for f in area.fields if f.what in _LINED and load.prints(f)]
+    return tuple(place(box) for box in boxes)
+
+
+def key_boxes(face: Face) -> tuple[Box, ...]:
+    """The rectangle round each orientation key."""
+    return tuple(_round(key.points) for key in face.keys)
+
+
+def _round(points: tuple[tuple[float, float], ...]) -> Box:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Box(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))

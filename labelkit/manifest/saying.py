@@ -35,11 +35,15 @@ def sayings(field: Field, load: PieceLoad) -> Iterator[Saying]:
     A fact that the field names and doesn't print, or whose field can't be filled in, is stated
     by itself: the check then misses it.
     """
+    if field.what is not What.VALUE:
+        for said in said_by(field, load):
+            yield Saying(said.text, said.language, (said,))
+        return
     by_language: dict[str, list[Said]] = {}
     for said in said_by(field, load):
         by_language.setdefault(said.language, []).append(said)
     for language, parts in by_language.items():
-        whole = _filled(field, load, language) if field.what is What.VALUE else parts[0].text
+        whole = _filled(field, load, language)
         printed = tuple(said for said in parts if said.text in whole)
         if whole:
             yield Saying(whole, language, printed)
@@ -58,12 +62,15 @@ def _filled(field: Field, load: PieceLoad, language: str) -> str:
 
 
 def said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
-    """The statement, or each fact that a field names, in each language it speaks."""
+    """The statement, the label of a line to write on, or each fact that a field names, in each
+    language it speaks; the entries of a list to tick."""
     if not load.prints(field):
         return
+    if field.what is What.TICKS:
+        yield from load.lists.get(field.arg, ())
     voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
     for language in languages_of(field, load):
-        if field.what is What.STATEMENT:
+        if field.what in (What.STATEMENT, What.WRITING):
             yield voices[language].say(field.arg, load.values)
         elif field.what is What.VALUE:
             facts = load.facts[language]
