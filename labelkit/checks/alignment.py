@@ -1,4 +1,4 @@
-"""Finds how a scan lies to the sheet it shows: turn, scale and shift, from the codes on it.
+"""Finds how a scan lies to the sheet it shows: turn, scale and shift, from codes and marks on it.
 
 Only codes that say what a required code must say take part. Where in its box a code stands
 is known from the finished file's report; without that, its box leaves it some slack, and
@@ -6,6 +6,7 @@ what can't be told for sure isn't.
 """
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -38,6 +39,31 @@ FEWEST = 3
 
 AS_IT_IS_MM = 0.3
 """Codes that lie no farther off are taken to lie as they were made: under 4 dots."""
+
+
+class Known(Protocol):
+    """A point of the sheet that is known on the scan."""
+
+    @property
+    def paper(self) -> complex:
+        """Where it should be, as a complex number of millimetres."""
+
+    @property
+    def scan(self) -> complex:
+        """Where it is on the scan."""
+
+    @property
+    def slack_mm(self) -> float:
+        """How far it may be from where it should be."""
+
+
+@dataclass(frozen=True)
+class MatchedMark:
+    """A registration mark of the page, and where it is on the scan."""
+
+    paper: complex
+    scan: complex
+    slack_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,7 +150,7 @@ def _says(seen: Seen, required: RequiredCode, year: int) -> bool:
         return False
 
 
-def aligned(matches: list[Match]) -> Alignment:
+def aligned(matches: list[Known]) -> Alignment:
     """The simplest alignment that explains where the codes lie.
 
     With turn and scale, by least squares, again and again without the code that fits worst: one
@@ -142,7 +168,7 @@ def aligned(matches: list[Match]) -> Alignment:
     return turned
 
 
-def _likely(matches: list[Match]) -> list[Match]:
+def _likely(matches: list[Known]) -> list[Known]:
     """Codes that a small turn, scale and shift together can have brought where they lie."""
     shifts = np.array([m.scan - m.paper for m in matches])
     usual = complex(np.median(shifts.real), np.median(shifts.imag))
@@ -154,7 +180,7 @@ def _likely(matches: list[Match]) -> list[Match]:
     ] or list(matches)
 
 
-def _fitted(matches: list[Match], *, turning: bool) -> Alignment:
+def _fitted(matches: list[Known], *, turning: bool) -> Alignment:
     """Least squares over complex numbers."""
     paper = np.array([m.paper for m in matches])
     scan = np.array([m.scan for m in matches])
@@ -173,6 +199,6 @@ def _fitted(matches: list[Match], *, turning: bool) -> Alignment:
     )
 
 
-def _off(match: Match, factor: complex, shift: complex) -> float:
+def _off(match: Known, factor: complex, shift: complex) -> float:
     """How far a code lies from where the alignment puts it, beyond its slack."""
     return max(abs(match.paper * factor + shift - match.scan) - match.slack_mm, 0.0)

@@ -1,8 +1,8 @@
-"""Reads a scanned sheet back: aligns the picture by its codes, then checks codes and places.
+"""Reads a scanned sheet back: aligns the picture, then checks its codes, marks and places.
 
-A scan lies crooked and a little too large; both are measured from the codes themselves and
-taken out. Codes are compared with the records as on the finished file. Text isn't read:
-what is legible on paper is a person's to say. A page without codes can't be aligned.
+A scan lies crooked and a little too large; both are measured from codes and registration marks
+and taken out. Codes are compared with the records as on the finished file. Text isn't read:
+what is legible on paper is a person's to say. A page without either can't be aligned.
 """
 
 import io
@@ -15,8 +15,10 @@ import numpy as np
 from PIL import Image
 
 from labelkit.checks import symbols
-from labelkit.checks.alignment import FAR_MM, SCAN_DPI, TOLERANCE_MM, Alignment, aligned, matched
+from labelkit.checks.alignment import FAR_MM, SCAN_DPI, TOLERANCE_MM, Alignment, aligned
 from labelkit.checks.codes import Told, contents, short_payload
+from labelkit.checks.marks import find
+from labelkit.checks.marks import missing as missing_mark
 from labelkit.checks.model import (
     CheckReport,
     Finding,
@@ -27,8 +29,9 @@ from labelkit.checks.model import (
     sentence,
 )
 from labelkit.checks.opening import opened, refusal
-from labelkit.checks.places import Edges, edges, grown, inside, millimetres, pixels, place_of
+from labelkit.checks.places import edges, grown, inside, pixels, place_of
 from labelkit.checks.raster import Grey, Raster, render
+from labelkit.checks.recognising import recognised
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused
 from labelkit.manifest.model import Manifest, ManifestPage
@@ -53,9 +56,11 @@ def check_scan(
     *,
     read_in: int | None = None,
 ) -> ScanReport:
-    """The report on a scan at 300 dpi: a PNG of one page, or a PDF of one or more.
+    """The report on a scan: a PNG of one page, or a PDF of one or more.
 
-    Each picture is taken for the manifest's page whose codes it shows most of. `made` is the
+    A PNG is taken to have 300 dpi unless it says of itself that it has a multiple of it. Each
+    picture is taken for the manifest's page whose codes it shows most of, whichever way up it
+    lies; one without codes for a page without, by its registration marks. `made` is the
     report on the file that was printed: it tells where in its box each code stands, so that
     a sheet of few codes is aligned exactly. Raises CheckRefused for what is no scan.
     """
@@ -63,8 +68,8 @@ def check_scan(
     pages: list[ScannedPage] = []
     findings: list[Finding] = []
     codes: list[ReadCode] = []
-    for raster in _rasters(data):
-        page, found, read = _page(raster, manifest, made, year)
+    for place, raster in enumerate(_rasters(data)):
+        page, found, read = _page(raster, manifest, made, year, place)
         findings += found
         codes += read
         if page is not None:
@@ -106,7 +111,8 @@ def _picture(data: bytes) -> Grey:
             picture = Image.open(io.BytesIO(data), formats=("PNG",))
             if getattr(picture, "n_frames", 1) > 1:
                 raise refusal("is an animation", "scan it again, as a still picture")
-            return np.asarray(picture.convert("L"), dtype=np.uint8)
+            grey = picture.convert("L").reduce(_finer(picture.info.get("dpi")))
+            return np.asarray(grey, dtype=np.uint8)
     except CheckRefused:
         raise
     # The library raises nearly anything for a damaged chunk: IndexError, struct.error, …
@@ -114,28 +120,28 @@ def _picture(data: bytes) -> Grey:
         raise refusal("is a damaged PNG", "scan it again at 300 dpi") from error
 
 
+def _finer(said: object) -> int:
+    """How many times 300 dpi a picture says that it has (pHYs: PNG, third edition, 11.3.4.3)."""
+    dpi = max(said) if isinstance(said, tuple) and said else SCAN_DPI
+    times = round(dpi / SCAN_DPI)
+    return times if times > 1 and abs(dpi - times * SCAN_DPI) < 1 else 1
+
+
 def _page(
-    raster: Raster, manifest: Manifest, made: CheckReport | None, year: int
+    raster: Raster, manifest: Manifest, made: CheckReport | None, year: int, place: int
 ) -> tuple[ScannedPage | None, list[Finding], list[ReadCode]]:
-    height, width = raster.grey.shape
-    whole: Edges = (0.0, 0.0, millimetres(width, raster.dpi), millimetres(height, raster.dpi))
-    seen = symbols.read_in(raster, whole)
-    matches = max(
-        (matched(seen, page, number, made, year) for number, page in enumerate(manifest.pages)),
-        key=lambda found: len(found[1]),
-        default=(0, []),
-    )
-    number, found = matches
-    if not found:
+    found, seen = recognised(raster, manifest, made, year, place)
+    if found is None:
         missing = sentence(
             FindingKind.CODE_MISSING,
             0,
-            "no code of this job can be read on the scan, so that it can't be aligned",
-            expected="the codes of one page",
-            found=", ".join(short_payload(s.text) for s in seen) or "no code",
+            "no code and no registration mark of this job can be read on the scan, so that it "
+            "can't be aligned",
+            expected="the codes and marks of one page",
+            found=", ".join(short_payload(s.text) for s in seen) or "none",
         )
         return None, [missing], []
-    alignment = aligned(found)
+    alignment, number = aligned(found.known), found.number
     page = ScannedPage(
         page=number + 1,
         turned_deg=round(degrees(phase(alignment.factor)), 3),
@@ -143,10 +149,15 @@ def _page(
         shift_x_mm=round(alignment.shift.real, 2),
         shift_y_mm=round(alignment.shift.imag, 2),
         worst_mm=round(alignment.worst_mm, 2),
-        codes=len(found),
+        codes=len(found.codes),
+        marks=len(found.marks),
     )
-    straight = _straightened(raster, alignment, manifest.pages[number])
+    straight = _straightened(found.raster, alignment, manifest.pages[number])
     wrong, read = _codes(straight, manifest.pages[number], number + 1, year)
+    for mark in manifest.pages[number].marks:
+        there = find(straight, mark, TOLERANCE_MM)
+        if there is None or there.ringed != bool(mark.ring_mm):
+            wrong.append(missing_mark(mark, number + 1, f"within {TOLERANCE_MM:g} mm of its place"))
     return page, _judged(page, alignment) + wrong, read
 
 

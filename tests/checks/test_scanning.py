@@ -1,12 +1,14 @@
 """Scans: rendered here, turned, stretched and noised, and read back right or told."""
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pypdfium2
 import pytest
 from checked_sheets import (
+    PT,
     Bars,
     Place,
     Sheet,
@@ -27,7 +29,7 @@ from labelkit.checks.model import ScanReport
 from labelkit.checks.reading_back import check
 from labelkit.checks.scanning import check_scan
 from labelkit.ground.errors import CheckRefused
-from labelkit.manifest.model import Manifest
+from labelkit.manifest.model import Manifest, RequiredMark
 
 DOTS = 25.4 / 300
 
@@ -185,3 +187,111 @@ def test_what_is_no_scan_is_refused(data: bytes) -> None:
     _, wanted = lid()
     with pytest.raises(CheckRefused):
         check_scan(data, wanted)
+
+
+@pytest.mark.parametrize("quarters", [1, 2, 3])
+def test_a_sheet_may_lie_any_way_up(quarters: int) -> None:
+    """Turned by a quarter or half, as a sideways page comes out of a printer, it reads the same."""
+    sheet, wanted = lid()
+    upright = np.asarray(Image.open(io.BytesIO(scanned(sheet, turn=0.4, noise=6))))
+    report = read(png(np.rot90(upright, quarters)), wanted)
+    assert report.ok, report.findings
+    assert len(report.codes) == 6
+    assert report.pages[0].turned_deg == pytest.approx(0.4, abs=0.06)
+
+
+def test_a_finer_scan_says_so_and_is_read() -> None:
+    """A PNG that says it has 600 dpi is read at its true size; one that says nothing has 300."""
+    sheet, wanted = lid()
+    page = pypdfium2.PdfDocument(sheet.pdf())[0]
+    fine = np.asarray(page.render(scale=600 / 72, grayscale=True).to_pil())
+    report = read(png(fine, 600), wanted)
+    assert report.ok, report.findings
+    assert report.pages[0].scale == pytest.approx(1, abs=0.001)
+    assert {f.kind for f in read(png(fine), wanted).findings} >= {K.SCAN_SCALED}
+
+
+def png(grey: np.ndarray, dpi: int = 0) -> bytes:
+    """A picture, which says its resolution where one is given."""
+    out = io.BytesIO()
+    said = {"dpi": (dpi, dpi)} if dpi else {}
+    Image.fromarray(np.ascontiguousarray(grey)).save(out, "PNG", compress_level=1, **said)
+    return out.getvalue()
+
+
+FRONT = (
+    RequiredMark(x_mm=35, y_mm=9, arm_mm=2, ring_mm=0),
+    RequiredMark(x_mm=35, y_mm=66, arm_mm=2, ring_mm=0),
+)
+BACK = tuple(mark.model_copy(update={"ring_mm": 1.0}) for mark in FRONT)
+
+
+def pad() -> tuple[Sheet, Sheet, Manifest]:
+    """Front and back of a sheet without codes, with two marks on each."""
+    pages = [
+        good_page().model_copy(
+            update={
+                "width_mm": SIZE_MM[0],
+                "height_mm": SIZE_MM[1],
+                "codes": (),
+                "texts": (),
+                "values": (),
+                "empty": (),
+                "draft_marks": (),
+                "marks": marks,
+            }
+        )
+        for marks in (FRONT, BACK)
+    ]
+    wanted = manifest(pages[0]).model_copy(update={"pages": tuple(pages)})
+    sides = [Sheet(size_mm=SIZE_MM, extra=drawn(marks)) for marks in (FRONT, BACK)]
+    return sides[0], sides[1], wanted
+
+
+def drawn(marks: tuple[RequiredMark, ...], down: float = 0.0) -> Callable[[Canvas], None]:
+    """What draws marks, so many millimetres lower."""
+
+    def draw(canvas: Canvas) -> None:
+        canvas.setLineWidth(0.25 * PT)
+        for mark in marks:
+            x, y, arm = mark.x_mm * PT, (SIZE_MM[1] - mark.y_mm - down) * PT, mark.arm_mm * PT
+            canvas.line(x - arm, y, x + arm, y)
+            canvas.line(x, y - arm, x, y + arm)
+            if mark.ring_mm:
+                canvas.circle(x, y, mark.ring_mm * PT)
+
+    return draw
+
+
+@pytest.mark.parametrize(("turn", "scale"), [(0.0, 1.0), (0.8, 1.006), (-0.7, 0.994)])
+def test_pages_without_codes_are_aligned_by_their_marks(turn: float, scale: float) -> None:
+    """Front and back are told apart by the ring, whichever comes first and whichever way up."""
+    front, back, wanted = pad()
+    for side, number in ((front, 1), (back, 2)):
+        picture = scanned(side, turn=turn, scale=scale, noise=6)
+        for data in (picture, png(np.rot90(np.asarray(Image.open(io.BytesIO(picture))), 2))):
+            report = read(data, wanted)
+            assert report.ok, report.findings
+            (page,) = report.pages
+            assert (page.page, page.codes, page.marks) == (number, 0, 2)
+            assert page.turned_deg == pytest.approx(turn, abs=0.1)
+            assert page.scale == pytest.approx(scale, abs=0.002)
+
+
+def test_a_page_without_codes_printed_too_small_is_told() -> None:
+    """97 %, by the marks alone; and a sheet with one mark gone isn't recognised."""
+    front, _, wanted = pad()
+    small = read(scanned(front, scale=0.97), wanted)
+    assert {f.kind for f in small.findings} == {K.SCAN_SCALED}
+    one = read(scanned(replace(front, extra=drawn(FRONT[:1]))), wanted)
+    assert {f.kind for f in one.findings} == {K.CODE_MISSING}
+
+
+def test_a_mark_beside_its_place_is_told() -> None:
+    """Codes in their places and the marks 1.5 mm lower: print that was put together wrongly."""
+    sheet, wanted = lid()
+    (page,) = wanted.pages
+    marked = wanted.model_copy(update={"pages": (page.model_copy(update={"marks": FRONT}),)})
+    assert read(scanned(replace(sheet, extra=drawn(FRONT))), marked).ok
+    lower = read(scanned(replace(sheet, extra=drawn(FRONT, down=1.5))), marked)
+    assert {f.kind for f in lower.findings} == {K.MARK_MISSING}

@@ -127,10 +127,10 @@ def rasters(pdf: Path, dpi: int, mode: str) -> Iterator[np.ndarray]:
         check=True,
         timeout=60,
     )
-    yield from _pages(raster.stdout)
+    yield from pages_of(raster.stdout)
 
 
-def _pages(data: bytes) -> Iterator[np.ndarray]:
+def pages_of(data: bytes) -> Iterator[np.ndarray]:
     """Pages of a PWG raster stream (PWG 5102.4: big-endian headers of 1796 bytes, PackBits)."""
     assert data[:4] == b"RaS2"
     at = 4

@@ -1,0 +1,93 @@
+"""A released file through a real CUPS queue: what its printer was given is checked as a scan is."""
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from bench_queue import BenchQueue, bench_queue, need_queue_tools, pictures
+from command_line import run
+from PIL import Image
+
+from labelkit.checks.model import ScanReport
+from labelkit.jobs.checking import check_scanned, manifest_of
+from labelkit.jobs.ipp import PrinterRefused
+from labelkit.jobs.printing import print_file
+
+CONF = Path(__file__).with_name("bench_raster_printer.conf")
+ARTWORK = ("lidding-TV2611", "sleeve-rx104321", "leaflet-rx104321", "pad-tadalafil")
+FORMATS = {"pdf": 300, "raster-300": 300, "raster-600": 600}
+DOT_MM = 25.4 / 300
+
+
+@pytest.fixture(scope="module", params=FORMATS)
+def queue(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[BenchQueue, int]]:
+    """A queue to a printer that takes PDF, or dots of 300 or 600 to the inch."""
+    need_queue_tools()
+    said, dpi = CONF.read_text(), FORMATS[request.param]
+    conf = tmp_path_factory.mktemp("queue") / "printer.conf"
+    said = said.replace("image/pwg-raster", "application/pdf") if request.param == "pdf" else said
+    conf.write_text(said.replace("300dpi", f"{dpi}dpi"))
+    with bench_queue(conf) as started:
+        yield started, dpi
+
+
+@pytest.mark.parametrize("name", ARTWORK)
+def test_what_the_queue_printed_is_the_released_file(
+    demo: Path, tmp_path: Path, queue: tuple[BenchQueue, int], name: str
+) -> None:
+    """Each page at its own size and to a dot in its place, every mark there, and every code of
+    the manifest read back as the check of the finished file read it."""
+    through, dpi = queue
+    pdf = demo / "artwork" / f"{name}.pdf"
+    wanted = manifest_of(pdf.with_suffix(".manifest.json"))
+    done = run("print", str(pdf), "--to", through.uri, "--json")
+    assert done.returncode == 0, done.stderr
+    received = through.received(json.loads(done.stdout)["job"])
+    pages = pictures(received, dpi)
+    assert len(pages) == len(wanted.pages)
+    for companion in (".manifest.json", ".check.json"):
+        shutil.copy(pdf.with_suffix(companion), tmp_path)
+    checked = json.loads(pdf.with_suffix(".check.json").read_text())
+    read = []
+    for number, (dots, page) in enumerate(zip(pages, wanted.pages, strict=True), start=1):
+        size = sorted((page.width_mm, page.height_mm))
+        assert sorted(dots.shape) == [round(side / 25.4 * dpi) for side in size]
+        report = scanned(dots, dpi, tmp_path, name)
+        assert report.ok, report.findings
+        (seen,) = report.pages
+        assert seen.page == number or not page.codes
+        assert (seen.codes, seen.marks) == (len(page.codes), len(page.marks))
+        assert seen.codes + seen.marks >= 2
+        assert seen.scale == pytest.approx(1, abs=0.0005)
+        assert seen.turned_deg == pytest.approx(0, abs=0.03)
+        assert (seen.shift_x_mm, seen.shift_y_mm) == pytest.approx((0, 0), abs=2 * DOT_MM)
+        assert seen.worst_mm < 2 * DOT_MM
+        read += [code.text for code in report.codes]
+    assert read == [code["text"] for code in checked["codes"]]
+    assert len(read) == sum(len(page.codes) for page in wanted.pages)
+
+
+def scanned(dots: np.ndarray, dpi: int, folder: Path, stem: str) -> ScanReport:
+    """The report of `labelkit check --scan` on one page of dots; the finished file's own check
+    lies beside its manifest."""
+    picture = folder / "scan.png"
+    Image.fromarray(dots).save(picture, compress_level=1, dpi=(dpi, dpi))
+    return check_scanned(picture, folder / f"{stem}.manifest.json")
+
+
+def test_a_queue_that_takes_no_jobs_is_told(demo: Path, queue: tuple[BenchQueue, int]) -> None:
+    """Its own words, and nothing printed."""
+    through, _ = queue
+    before = len(list(through.printer.spool.iterdir()))
+    through.run("cupsreject", "bench")
+    try:
+        with pytest.raises(PrinterRefused, match="not-accepting"):
+            print_file(demo / "artwork" / "lidding-TV2611.pdf", through.uri)
+    finally:
+        through.run("cupsaccept", "bench")
+    assert len(list(through.printer.spool.iterdir())) == before
