@@ -62,7 +62,9 @@ def test_a_report_says_what_was_found_and_that_nobody_checked_again() -> None:
     assert "Not second-checked" in page.words
     assert "do not release" in page.words
     assert all(finding.sentence in page.words for finding in report.findings)
-    told = Page(as_html("Lot", [Checked("lid.pdf", report)], "Released by B. Example").decode())
+    told = Page(
+        as_html("Lot", [Checked("lid.pdf", report)], second_check="Released by B. Example").decode()
+    )
     assert "Not second-checked" not in told.words
 
 
