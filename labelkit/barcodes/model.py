@@ -29,11 +29,11 @@ class CodeData:
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A code ready to be drawn: rows of dark (True) modules, without the quiet zone."""
+    """A code ready to be drawn: rows of modules, without the quiet zone."""
 
     data: CodeData
-    rows: tuple[tuple[bool, ...], ...]
-    """Code 128: one row. Data Matrix and QR: square."""
+    rows: tuple[bytes, ...]
+    """A byte for each module, 1 where it is dark. Code 128: one row. Data Matrix and QR: square."""
     module_dots: int
     """X-dimension in printer dots, a whole number."""
     dpi: int

@@ -8,7 +8,7 @@ import math
 from functools import lru_cache
 
 from labelkit.barcodes.model import CodeData, Symbol, Symbology
-from labelkit.barcodes.modules import modules
+from labelkit.barcodes.modules import Rows, modules
 from labelkit.barcodes.ranges import BAR_LEAST_MM, BAR_LEAST_SHARE, RANGES, Range
 from labelkit.ground.box import SLACK_MM
 from labelkit.ground.errors import CodeRefused, Fault
@@ -55,9 +55,7 @@ def _dots_in_range(kept: Range, dpi: int) -> tuple[int, int]:
     )
 
 
-def _size_mm(
-    symbology: Symbology, rows: tuple[tuple[bool, ...], ...], kept: Range, x_mm: float
-) -> tuple[float, float]:
+def _size_mm(symbology: Symbology, rows: Rows, kept: Range, x_mm: float) -> tuple[float, float]:
     """Width and height the symbol needs with its quiet zones at an X-dimension."""
     bars_mm = len(rows[0]) * x_mm
     quiet_mm = 2 * kept.quiet_modules * x_mm

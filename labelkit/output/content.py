@@ -176,7 +176,7 @@ def _code(item: CodeItem, height_mm: float) -> str:
     """
     rows = item.symbol.rows
     columns = len(rows[0])
-    light = 1 - np.frombuffer(b"".join(map(bytes, rows)), dtype=np.uint8).reshape(-1, columns)
+    light = 1 - np.frombuffer(b"".join(rows), dtype=np.uint8).reshape(-1, columns)
     packed = np.packbits(light, axis=1)
     packed[:, -1] |= (1 << (-columns % 8)) - 1
     data = packed.tobytes().hex().upper()

@@ -14,7 +14,7 @@ FORMATS = {
 
 def picture(symbol: Symbol) -> np.ndarray:
     """The symbol as a printer would dot it, with exactly its quiet zone: 0 dark, 255 light."""
-    grid = np.array(symbol.rows, dtype=bool)
+    grid = np.array([list(row) for row in symbol.rows], dtype=bool)
     quiet = symbol.quiet_modules
     if grid.shape[0] == 1:
         bars = np.pad(grid, ((0, 0), (quiet, quiet)))

@@ -188,7 +188,7 @@ def test_turned_text_stands_in_its_box(turn: int) -> None:
 
 def checkered(dots_per_module: int, dpi: int) -> Symbol:
     """Twenty-two modules square, each different from its neighbours."""
-    rows = tuple(tuple((r * 7 + c * 3) % 5 < 2 for c in range(22)) for r in range(22))
+    rows = tuple(bytes((r * 7 + c * 3) % 5 < 2 for c in range(22)) for r in range(22))
     data = CodeData(Symbology.DATA_MATRIX, "proof", False, "", ())
     return Symbol(data, rows, dots_per_module, dpi, 1, 22 * dots_per_module * 25.4 / dpi)
 
@@ -203,7 +203,8 @@ def test_modules_are_whole_dots(module: int, dpi: int, shift: float) -> None:
     item = CodeItem(Box(30 + shift, 40 + shift, side, side), code, ORIGIN)
     dark = dots(write(artwork(item)), dpi)
     rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
-    wanted = np.kron(np.array(code.rows), np.ones((module, module), dtype=bool))
+    grid = np.array([list(row) for row in code.rows])
+    wanted = np.kron(grid, np.ones((module, module), dtype=bool))
     inked = wanted[np.ix_(wanted.any(axis=1), wanted.any(axis=0))]
     assert np.array_equal(dark[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1], inked)
 
