@@ -66,12 +66,14 @@ def _bound(name: str, answer: type, *given: type) -> Callable[..., int]:
 
 
 _ADDRESS, _NUMBER = ctypes.c_void_p, ctypes.c_int
+_HANDLE = ctypes.c_size_t
+"""An address as an answer: a number, 0 for none."""
 _code_at = _bound("FPDFText_GetUnicode", ctypes.c_uint, _ADDRESS, _NUMBER)
-_object_at = _bound("FPDFText_GetTextObject", _ADDRESS, _ADDRESS, _NUMBER)
+_object_at = _bound("FPDFText_GetTextObject", _HANDLE, _ADDRESS, _NUMBER)
 _box_at = _bound("FPDFText_GetCharBox", _NUMBER, _ADDRESS, _NUMBER, *[_ADDRESS] * 4)
 _matrix_at = _bound("FPDFText_GetMatrix", _NUMBER, _ADDRESS, _NUMBER, _ADDRESS)
 _size_at = _bound("FPDFText_GetFontSize", ctypes.c_double, _ADDRESS, _NUMBER)
-_font_of = _bound("FPDFTextObj_GetFont", _ADDRESS, _ADDRESS)
+_font_of = _bound("FPDFTextObj_GetFont", _HANDLE, _ADDRESS)
 _mode_of = _bound("FPDFTextObj_GetTextRenderMode", _NUMBER, _ADDRESS)
 
 
@@ -159,7 +161,7 @@ class _Reader:
         seen = np.nonzero(kind == _SEEN)[0]
         indices = seen.tolist()
         objects = map(_object_at, repeat(handle), indices)
-        owners = np.fromiter((owner or 0 for owner in objects), np.uint64, len(indices))
+        owners = np.fromiter(objects, np.uint64, len(indices))
         begins = np.nonzero(np.diff(owners, prepend=~owners[:1]))[0]
         boxes = self._boxes(indices)
         styles = self._styles(seen[begins].tolist(), owners[begins].tolist())

@@ -65,6 +65,8 @@ class Shapes:
 
     figures: dict[int, str]
     letters: dict[int, str]
+    first: tuple[int, ...]
+    """The first letter of each face and size: those that were looked at."""
 
     @property
     def shown(self) -> dict[int, str]:
@@ -76,37 +78,42 @@ def other_shapes(
     characters: Characters,
     pictures: NDArray[np.uint8],
     boxes: NDArray[np.float64],
-    before: tuple[Shapes, NDArray[np.intp]] | None = None,
+    before: tuple[Shapes, NDArray[np.intp], NDArray[np.bool_]] | None = None,
 ) -> Shapes:
     """Characters that show another one.
 
     `pictures` are the sampled boxes of all characters, `boxes` their edges in pixels. Every
     digit is looked at; of letters, the first of each face and size, since equal glyphs are
-    compared with each other elsewhere. `before` is the answer for the page before, and the
-    characters that aren't the same as there.
+    compared with each other elsewhere. `before` is the answer for the page before, the
+    characters that look or are other than there, and which of all are the same.
     """
     codes = characters.codes
     if before is None:
         figures = [index for index, code in enumerate(codes) if code in _DIGITS]
+        first = _first_letters(characters)
         return Shapes(
             _compared(characters, pictures, boxes, figures, digits),
-            _compared(characters, pictures, boxes, _first_letters(characters), KNOWN),
+            _compared(characters, pictures, boxes, first, KNOWN),
+            tuple(first),
         )
-    old, fresh = before
-    changed = fresh.tolist()
+    old, fresh, same = before
+    changed = set(fresh.tolist())
     figures = [index for index in changed if codes[index] in _DIGITS]
-    gone = set(changed)
-    letters = old.letters
-    # A changed letter may be another one's first of its kind now.
-    if any(codes[index] not in _DIGITS for index in changed) or not gone.isdisjoint(letters):
-        letters = _compared(characters, pictures, boxes, _first_letters(characters), KNOWN)
+    first, letters = list(old.first), {}
+    if same[first].all() and all(same[i] or codes[i] not in _LETTERS for i in changed):
+        again = [index for index in first if index in changed]
+        letters = _kept(old.letters, changed)
+    else:
+        again = first = _first_letters(characters)
     return Shapes(
-        {
-            **{index: seen for index, seen in old.figures.items() if index not in gone},
-            **_compared(characters, pictures, boxes, figures, digits),
-        },
-        letters,
+        _kept(old.figures, changed) | _compared(characters, pictures, boxes, figures, digits),
+        letters | _compared(characters, pictures, boxes, again, KNOWN),
+        tuple(first),
     )
+
+
+def _kept(shown: dict[int, str], changed: set[int]) -> dict[int, str]:
+    return {index: seen for index, seen in shown.items() if index not in changed}
 
 
 def _first_letters(characters: Characters) -> list[int]:

@@ -64,16 +64,18 @@ def read_in(raster: Raster, box: Edges, first: str = "") -> list[Seen]:
         found = zxingcpp.read_barcodes(
             crop, formats=_ONLY[first], try_downscale=False, try_rotate=False, try_invert=False
         )
-        seen = [_seen(code, 0, 0) for code in found]
-        if len(seen) == 1 and _is_alone(seen[0], crop):
-            return [_seen(found[0], columns.start, rows.start)]
+        if len(found) == 1:
+            seen = _seen(found[0], columns.start, rows.start)
+            if _is_alone(seen, crop, columns.start, rows.start):
+                return [seen]
     found = zxingcpp.read_barcodes(crop, formats=FORMATS, try_downscale=False)
     return [_seen(code, columns.start, rows.start) for code in found]
 
 
-def _is_alone(seen: Seen, crop: Grey) -> bool:
+def _is_alone(seen: Seen, crop: Grey, first_column: int, first_row: int) -> bool:
     """Whether a crop is clear but for one code."""
-    left, top, right, bottom = seen.box
+    left, right = seen.box[0] - first_column, seen.box[2] - first_column
+    top, bottom = seen.box[1] - first_row, seen.box[3] - first_row
     strips = (
         crop[: max(top - 1, 0)],
         crop[bottom + 1 :],

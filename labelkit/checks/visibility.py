@@ -132,7 +132,10 @@ def look(
         glyphs,
         like,
         other_shapes(
-            characters, glyphs.pictures, boxes, (before.shapes, fresh) if before else None
+            characters,
+            glyphs.pictures,
+            boxes,
+            (before.shapes, fresh, same.characters) if before and same else None,
         ),
     )
 
