@@ -3,7 +3,7 @@
 Lots and prescriptions of the sample are repeated with numbers of their own; every patient was
 born on another day, and every lot holds enough for its share.
 
-    python benchmarks/pharmacies.py FOLDER [PRESCRIPTIONS [LOTS]]
+    python benchmarks/pharmacies.py FOLDER [PRESCRIPTIONS [LOTS [BAD]]]
 """
 
 import csv
@@ -21,18 +21,39 @@ SPARE = 40
 Row = dict[str, str]
 
 
-def write_workspace(folder: Path, prescriptions: int = 10_000, lots: int = 40) -> None:
-    """Write the workspace into a new folder."""
+def write_workspace(
+    folder: Path, prescriptions: int = 10_000, lots: int = 40, bad: int = 0
+) -> tuple[str, ...]:
+    """Write the workspace into a new folder; gives the numbers of the bad prescriptions.
+
+    `bad` of them, evenly spread, can't be made, each for one of three reasons: a name that no
+    sleeve has room for, more tablets a day than the limits allow, a medicine that forbids
+    this one.
+    """
     shutil.copytree(SAMPLE, folder)
     patterns = _read(folder / "prescriptions.csv")
     made_from = _read(folder / "lots.csv")
     wanted = [_prescription(patterns, number) for number in range(prescriptions)]
+    spoilt = [wanted[(2 * n + 1) * prescriptions // (2 * bad)] for n in range(bad)]
+    for number, rx in enumerate(spoilt):
+        _spoil(rx, number)
     stock = [_lot(made_from, number) for number in range(lots)]
     for rx, lot in zip(wanted, _lots_for(wanted, stock), strict=True):
         rx["lot"] = lot["number"]
         lot["made"] = str(int(lot["made"]) + int(rx["quantity_this_fill"]))
     _write(folder / "prescriptions.csv", wanted)
     _write(folder / "lots.csv", stock)
+    return tuple(rx["number"] for rx in spoilt)
+
+
+def _spoil(rx: Row, number: int) -> None:
+    forbidden = rx["preparation"] in {"sildenafil", "tadalafil", "vardenafil"}
+    if number % 3 == 0 and forbidden:
+        rx["patient_medicines"] = "nitroglycerin"
+    elif number % 3 == 1:
+        rx["most_in_24_h"] = "40"
+    else:
+        rx["patient_name"] = " ".join([rx["patient_name"]] * 4)
 
 
 def _prescription(patterns: list[Row], number: int) -> Row:
