@@ -139,7 +139,7 @@ def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> 
     )
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=4_000)
 def fit(
     text: str,
     language: str,

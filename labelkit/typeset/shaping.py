@@ -53,7 +53,7 @@ class Advances:
     missing: tuple[int, ...]
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=8_000)
 def measure(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> Advances:
     """The advances of `text`, without its glyphs."""
     buffer = _buffer(text, key, script, language, rtl)
@@ -67,7 +67,7 @@ def measure(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> A
     return Advances(tuple(advances), tuple(sorted(missing)))
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=4_000)
 def shape(text: str, key: FaceKey, script: str, language: str, rtl: bool) -> Shaped:
     """Shape `text`; clusters are whole graphemes or larger, and never split."""
     font = face(key)
