@@ -57,9 +57,9 @@ def _mark(name: str, x: float, y: float) -> Iterator[Item]:
         yield _stroke(x + along, low - length, x + along, low)
         yield _stroke(right - length, y + along, right, y + along)
         if i % 5 == 0:
-            yield from _text(str(i), Box(x + along - 2, low - 6.6, 4, 2.4), 6, "centre")
-            yield from _text(str(i), Box(right - 8.4, y + along - 1.2, 4, 2.4), 6, "end")
-    yield from _text(f"{name}\n{_mm(x)}, {_mm(y)}", Box(x + 1, y - 7.5, 18.5, 6.5), 7)
+            yield from set_text(str(i), Box(x + along - 2, low - 6.6, 4, 2.4), 6, "centre")
+            yield from set_text(str(i), Box(right - 8.4, y + along - 1.2, 4, 2.4), 6, "end")
+    yield from set_text(f"{name}\n{_mm(x)}, {_mm(y)}", Box(x + 1, y - 7.5, 18.5, 6.5), 7)
 
 
 def _mm(length: float) -> str:
@@ -72,11 +72,11 @@ def _rulers(width: float, height: float) -> Iterator[Item]:
     for mm in range(int(EDGE_MM), int(width - EDGE_MM) + 1):
         yield _stroke(mm, start, mm, start + _tick(mm))
         if mm % 20 == 0:
-            yield from _text(str(mm), Box(mm - 4, start + 3.2, 8, 2.4), 6, "centre")
+            yield from set_text(str(mm), Box(mm - 4, start + 3.2, 8, 2.4), 6, "centre")
     for mm in range(int(EDGE_MM), int(height - EDGE_MM) + 1):
         yield _stroke(start, mm, start + _tick(mm), mm)
         if mm % 20 == 0:
-            yield from _text(str(mm), Box(start + 3.8, mm - 1.2, 8, 2.4), 6)
+            yield from set_text(str(mm), Box(start + 3.8, mm - 1.2, 8, 2.4), 6)
 
 
 def _tick(mm: int) -> float:
@@ -87,7 +87,7 @@ def _words(printer: str, paper: str) -> Iterator[Item]:
     width, height = PAPERS[paper]
     left, room = 50.0, width - 100.0
     title = f"Alignment sheet: {printer}, {paper}"
-    yield from _text(title, Box(left, 30, room, 12), 14, weight="bold")
+    yield from set_text(title, Box(left, 30, room, 12), 14, "bold")
     y = 43.0
     for said in (
         f"{width:g} × {height:g} mm. Print it at actual size, never fitted to the page, on the "
@@ -99,14 +99,12 @@ def _words(printer: str, paper: str) -> Iterator[Item]:
         "Beside each cross stands where a perfect printer would put it: across, down. Type what "
         "you read, for every cross of every sheet:",
     ):
-        lines = list(_text(said, Box(left, y, room, 24), 9))
+        lines = list(set_text(said, Box(left, y, room, 24), 9))
         yield from lines
         y += max(len(item.lines) for item in lines) * 4.2 + 1.5
     typed = f"labelkit align {quote(printer)} --stock {paper}"
-    yield from _text(typed, Box(left, y, room, 4.5), 8, family="mono")
-    yield from _text(
-        "  --read top-left=25.1,24.8 …", Box(left, y + 4.5, room, 4.5), 8, family="mono"
-    )
+    yield from set_text(typed, Box(left, y, room, 4.5), 8, "mono")
+    yield from set_text("  --read top-left=25.1,24.8 …", Box(left, y + 4.5, room, 4.5), 8, "mono")
 
 
 def _stroke(x1: float, y1: float, x2: float, y2: float) -> StrokeItem:
@@ -114,15 +112,11 @@ def _stroke(x1: float, y1: float, x2: float, y2: float) -> StrokeItem:
     return StrokeItem(box, (("M", (x1, y1)), ("L", (x2, y2))), FINE_MM, ORIGIN)
 
 
-def _text(
-    text: str,
-    box: Box,
-    size_pt: float,
-    align: str = "start",
-    *,
-    weight: str = "regular",
-    family: str = "sans",
-) -> Iterator[TextItem]:
+def set_text(text: str, box: Box, size_pt: float, style: str = "start") -> Iterator[TextItem]:
+    """Words in their box. `style` is ``start``, ``centre``, ``end``, ``bold`` or ``mono``.
+
+    Raises ValueError where the box is too small.
+    """
     fitted = fit(
         text,
         LANGUAGE,
@@ -130,10 +124,10 @@ def _text(
         box.h_mm,
         wanted_pt=size_pt,
         least_pt=5,
-        align=align,
-        weight=weight,
-        family=family,
+        align=style if style in ("centre", "end") else "start",
+        weight="bold" if style == "bold" else "regular",
+        family="mono" if style == "mono" else "sans",
     )
     if isinstance(fitted, TooBig):
-        raise ValueError(f"no room on the alignment sheet for {text!r}")
+        raise ValueError(f"no room on the sheet for {text!r}")
     yield TextItem(box, fitted.lines, ORIGIN)

@@ -1,8 +1,6 @@
-"""How a printer lands on a sheet, read by a person, and a layout moved so that it lands right.
+"""How a printer lands on a sheet, as a person read it: offset, scale, skew, and what is left.
 
-Moves origins only: an area goes as a whole, with its fields, to where the printer puts it in
-its place. Nothing is scaled or turned, least of all a code. What a move can't put right is the
-residual, and a layout that keeps less distance than that from its lines is refused.
+Readings that no printer gives are refused. `labelkit.geometry.moving` puts it to use.
 """
 
 from collections.abc import Iterable, Mapping
@@ -11,7 +9,6 @@ from math import hypot
 
 import numpy as np
 
-from labelkit.geometry.model import Area, Face, Key, Layout, Line, Mark, Piece
 from labelkit.ground.box import Box
 from labelkit.ground.errors import Fault, LayoutRefused
 
@@ -82,6 +79,9 @@ class Alignment:
     """How far a mark may still land from its place once this is taken out."""
     sheets: int
     """How many sheets were read."""
+    flip: str = ""
+    """Empty: where the printer puts the front. ``long-edge`` or ``short-edge``: where it puts the
+    back of a sheet turned over about that edge, from its front, as seen from the front."""
 
     def off(self, x_mm: float, y_mm: float) -> Point:
         """How far from its place a point of the page lands."""
@@ -104,6 +104,23 @@ class Alignment:
         dx, dy = self.off(x, y)
         corners = [(a, b) for a in (box.x_mm, box.right_mm) for b in (box.y_mm, box.bottom_mm)]
         return max(hypot(cx - dx, cy - dy) for cx, cy in (self.off(*corner) for corner in corners))
+
+
+def fitted_back(
+    printer: str, paper: str, flip: str, readings: Iterable[tuple[str, float, float]]
+) -> Alignment:
+    """How a printer puts the back to its front, from what a person read on register sheets.
+
+    `readings` name a mark and say how far the back's cross lies from the front's when the sheet
+    is held against the light, seen from the front: to the right and downwards are positive.
+    Raises LayoutRefused.
+    """
+    where = marks(*PAPERS[paper])
+    beside = (
+        (name, x + where[name][0], y + where[name][1]) if name in where else (name, x, y)
+        for name, x, y in readings
+    )
+    return replace(fitted(printer, paper, beside), flip=flip)
 
 
 def fitted(printer: str, paper: str, readings: Iterable[tuple[str, float, float]]) -> Alignment:
@@ -191,133 +208,3 @@ def _refuse_wild(found: Alignment) -> None:
 
 def _fault(field: str, wrong: str, mend: str) -> Fault:
     return Fault("alignment", "", field, wrong, mend)
-
-
-def paper_of(layout: Layout) -> str:
-    """The paper a layout is for. Raises LayoutRefused for a stock of another size."""
-    stock = layout.stock
-    for name, (width, height) in PAPERS.items():
-        if abs(stock.width_mm - width) < 0.05 and abs(stock.height_mm - height) < 0.05:
-            return name
-    wrong = f"{stock.width_mm:g} × {stock.height_mm:g} mm is no paper that printers are aligned for"
-    mend = f"use a layout for {', '.join(PAPERS)}, or make it without --printer"
-    raise LayoutRefused([Fault(layout.file, "", "stock", wrong, mend)])
-
-
-def moved(layout: Layout, alignment: Alignment) -> Layout:
-    """The layout as the page must hold it for the printer to put it in its place.
-
-    Areas with their fields, lines and keys move alike; the stock's tolerance becomes the
-    residual (where fewer than three sheets were read, it never becomes less than it was).
-    Raises LayoutRefused where the residual exceeds the layout's tolerance, or where something
-    would move into the unprintable edge.
-    """
-    areas = [area for face in layout.faces for piece in face.pieces for area in piece.areas]
-    stretch = max((alignment.stretch_mm(area.box) for area in areas), default=0.0)
-    residual = alignment.residual_mm + stretch
-    _refuse_residual(layout, alignment, stretch)
-    kept = residual if alignment.sheets >= SURE_FROM else layout.stock.tolerance_mm
-    done = replace(
-        layout,
-        faces=tuple(_face(face, alignment) for face in layout.faces),
-        stock=replace(layout.stock, tolerance_mm=round(kept, 3)),
-    )
-    _refuse_edge(done, alignment)
-    return done
-
-
-def _refuse_residual(layout: Layout, alignment: Alignment, stretch: float) -> None:
-    residual, keeps = alignment.residual_mm + stretch, layout.stock.tolerance_mm
-    if residual > keeps:
-        wrong = (
-            f"on {alignment.printer} print lands up to {residual:.2f} mm from its place when moved "
-            f"({alignment.residual_mm:.2f} mm read, {stretch:.2f} mm within the largest area), and "
-            f"this layout keeps {keeps:g} mm from its cuts and folds"
-        )
-        mend = "mend the printer's feed and align it again, or use another printer or layout"
-        raise LayoutRefused([Fault(layout.file, "", "tolerance_mm", wrong, mend)])
-
-
-def _refuse_edge(layout: Layout, alignment: Alignment) -> None:
-    stock = layout.stock
-    safe = Box(0, 0, stock.width_mm, stock.height_mm).inset(stock.margin_mm)
-    faults = [
-        Fault(
-            layout.file,
-            f"{face.id}, card {piece.card}, piece {piece.id}, {area.id}",
-            field.id,
-            f"moved for {alignment.printer} it comes nearer than {stock.margin_mm:g} mm to the "
-            "edge of the sheet, where printers don't print",
-            "adjust the printer so that its offset is smaller, and align it again",
-        )
-        for face in layout.faces
-        for piece in face.pieces
-        for area in piece.areas
-        for field in area.fields
-        if not safe.contains(field.box)
-    ]
-    if faults:
-        raise LayoutRefused(faults)
-
-
-def _face(face: Face, alignment: Alignment) -> Face:
-    return replace(
-        face,
-        pieces=tuple(_piece(piece, alignment) for piece in face.pieces),
-        lines=tuple(_line(line, alignment) for line in face.lines),
-        keys=tuple(_key(key, alignment) for key in face.keys),
-        marks=tuple(_mark(mark, alignment) for mark in face.marks),
-    )
-
-
-def _mark(mark: Mark, alignment: Alignment) -> Mark:
-    dx, dy = alignment.shift(mark.x_mm, mark.y_mm)
-    return replace(mark, x_mm=mark.x_mm + dx, y_mm=mark.y_mm + dy)
-
-
-def _piece(piece: Piece, alignment: Alignment) -> Piece:
-    return replace(
-        piece,
-        outline=_as_a_whole(piece.outline, alignment),
-        areas=tuple(_area(area, alignment) for area in piece.areas),
-    )
-
-
-def _area(area: Area, alignment: Alignment) -> Area:
-    by = _shift(area.box, alignment)
-    return replace(
-        area,
-        box=area.box.moved(*by),
-        fields=tuple(replace(field, box=field.box.moved(*by)) for field in area.fields),
-        tab=replace(area.tab, box=area.tab.box.moved(*by)) if area.tab else None,
-        cavity=area.cavity.moved(*by) if area.cavity else None,
-    )
-
-
-def _line(line: Line, alignment: Alignment) -> Line:
-    (ax, ay), (bx, by) = (
-        alignment.shift(line.x1_mm, line.y1_mm),
-        alignment.shift(line.x2_mm, line.y2_mm),
-    )
-    return replace(
-        line,
-        x1_mm=line.x1_mm + ax,
-        y1_mm=line.y1_mm + ay,
-        x2_mm=line.x2_mm + bx,
-        y2_mm=line.y2_mm + by,
-    )
-
-
-def _key(key: Key, alignment: Alignment) -> Key:
-    x = sum(px for px, _ in key.points) / len(key.points)
-    y = sum(py for _, py in key.points) / len(key.points)
-    dx, dy = alignment.shift(x, y)
-    return Key(tuple((px + dx, py + dy) for px, py in key.points))
-
-
-def _as_a_whole(box: Box, alignment: Alignment) -> Box:
-    return box.moved(*_shift(box, alignment))
-
-
-def _shift(box: Box, alignment: Alignment) -> Point:
-    return alignment.shift(box.x_mm + box.w_mm / 2, box.y_mm + box.h_mm / 2)

@@ -8,10 +8,12 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from labelkit.artwork.alignment import alignment_sheet
+from labelkit.artwork.register_sheet import register_sheet
 from labelkit.geometry.alignment import (
     MOST_OFF_MM,
     MOST_SCALE,
@@ -20,10 +22,11 @@ from labelkit.geometry.alignment import (
     READING_MM,
     Alignment,
     fitted,
-    moved,
-    paper_of,
+    fitted_back,
 )
 from labelkit.geometry.model import Layout
+from labelkit.geometry.moving import moved, paper_of
+from labelkit.geometry.sides import side_of
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused
 from labelkit.ground.toml_text import toml_tables
@@ -32,6 +35,8 @@ from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.output.pdf import write
 
 FILE = "printers.toml"
+
+FLIPS = ("long-edge", "short-edge")
 
 
 class _Entry(BaseModel):
@@ -50,6 +55,14 @@ class _Entry(BaseModel):
     skew_x: float = Field(ge=-MOST_SKEW, le=MOST_SKEW)
     skew_y: float = Field(ge=-MOST_SKEW, le=MOST_SKEW)
     residual_mm: float = Field(ge=READING_MM)
+    flip: Literal["", "long-edge", "short-edge"] = ""
+    """Empty for the front; else how sheets are turned over for the back, which is read to its
+    front."""
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What there is one of: printer, paper and side."""
+        return self.name, self.stock, self.flip
 
     def alignment(self) -> Alignment:
         """The same, as geometry has it."""
@@ -71,39 +84,56 @@ def refuse_unknown_paper(paper: str) -> None:
         raise RecordsRefused([Fault("command line", "", "--stock", wrong, mend)])
 
 
-def draw_sheet(printer: str, paper: str, file: Path) -> None:
-    """Write the alignment sheet of a printer. Raises RecordsRefused and OutputRefused."""
+def draw_sheet(printer: str, paper: str, file: Path, flip: str = "") -> None:
+    """Write the alignment sheet of a printer, or with `flip` the register sheet for its backs.
+
+    Raises RecordsRefused and OutputRefused.
+    """
     refuse_unknown_paper(paper)
+    _refuse_unknown_flip(flip)
     _refuse_nameless(printer)
+    sheet = register_sheet(printer, paper, flip) if flip else alignment_sheet(printer, paper)
     try:
-        door.write_whole(file, write(alignment_sheet(printer, paper)), door.PUBLIC)
+        door.write_whole(file, write(sheet), door.PUBLIC)
     except OSError as error:
         raise OutputRefused([unwritable(file, error)]) from error
 
 
-def align(folder: Path, printer: str, paper: str, readings: Iterable[str]) -> Alignment:
+def align(
+    folder: Path, printer: str, paper: str, readings: Iterable[str], flip: str = ""
+) -> Alignment:
     """Keep what was read of a printer's alignment sheets in the workspace's ``printers.toml``.
 
-    `readings` are such as ``top-left=25.1,24.8``. An earlier alignment of the printer for that
-    paper is replaced. Raises RecordsRefused, LayoutRefused and OutputRefused.
+    `readings` are such as ``top-left=25.1,24.8``; with `flip` those of register sheets, such as
+    ``top-left=+0.3,-0.2``. An earlier alignment of the printer for that paper and side is
+    replaced. Raises RecordsRefused, LayoutRefused and OutputRefused.
     """
     refuse_unknown_paper(paper)
+    _refuse_unknown_flip(flip)
     _refuse_nameless(printer)
-    before = _read(folder)
-    found = fitted(printer, paper, _parsed(readings))
+    before, read = _read(folder), _parsed(readings)
+    found = fitted_back(printer, paper, flip, read) if flip else fitted(printer, paper, read)
     entry = _Entry(
         name=printer,
         stock=paper,
         read_on=door.today(),
         **{k: v for k, v in asdict(found).items() if k not in ("printer", "paper")},
     )
-    others = [one for one in before if (one.name, one.stock) != (printer, paper)]
+    others = [one for one in before if one.key != entry.key]
     path = folder / FILE
     try:
         door.write_whole(path, "\n".join(map(_toml, [*others, entry])).encode(), door.PUBLIC)
     except OSError as error:
         raise OutputRefused([unwritable(path, error)]) from error
     return found
+
+
+def _refuse_unknown_flip(flip: str) -> None:
+    if flip not in ("", *FLIPS):
+        wrong = f"{flip!r} is no edge that a sheet is turned over about"
+        raise RecordsRefused(
+            [Fault("command line", "", "--back", wrong, f"choose from {', '.join(FLIPS)}")]
+        )
 
 
 def _refuse_nameless(printer: str) -> None:
@@ -129,14 +159,19 @@ def aligned(layout: Layout, kept: tuple[Alignment, ...]) -> Layout:
     """
     if not kept:
         return layout
-    paper = paper_of(layout)
-    for one in kept:
-        if one.paper == paper:
-            return moved(layout, one)
-    name = kept[0].printer
-    wrong = f"{name} wasn't aligned for {paper}, the paper of this layout"
-    mend = f"align it first: labelkit align {name} --stock {paper}"
-    raise LayoutRefused([Fault(layout.file, "", "stock", wrong, mend)])
+    paper, name = paper_of(layout), kept[0].printer
+    turned = layout.flip if any(side_of(face.id) == "back" for face in layout.faces) else ""
+    fronts = [one for one in kept if one.paper == paper and not one.flip]
+    backs = [one for one in kept if one.paper == paper and one.flip and one.flip == turned]
+    if not fronts:
+        wrong = f"{name} wasn't aligned for {paper}, the paper of this layout"
+        mend = f"align it first: labelkit align {name} --stock {paper}"
+        raise LayoutRefused([Fault(layout.file, "", "stock", wrong, mend)])
+    if turned and not backs:
+        wrong = f"{name}'s backs weren't read for {paper} turned about its {turned}"
+        mend = f"read them first: labelkit align {name} --stock {paper} --back {turned}"
+        raise LayoutRefused([Fault(layout.file, "", "flip", wrong, mend)])
+    return moved(layout, fronts[0], backs[0] if turned else None)
 
 
 def _parsed(readings: Iterable[str]) -> list[tuple[str, float, float]]:
@@ -164,7 +199,7 @@ def _read(folder: Path) -> tuple[_Entry, ...]:
         return ()
     try:
         tree = toml_tables(door.read_bytes(path).decode("utf-8"))
-        return _File.model_validate(tree).printer
+        read = _File.model_validate(tree).printer
     except ValidationError as error:
         raise RecordsRefused(
             Fault(
@@ -179,11 +214,24 @@ def _read(folder: Path) -> tuple[_Entry, ...]:
     except (OSError, ValueError) as error:
         mend = "mend the file, or remove it and align the printers again"
         raise RecordsRefused([Fault(FILE, "", "", f"can't be read ({error})", mend)]) from error
+    twice = {entry.key for entry in read if [one.key for one in read].count(entry.key) > 1}
+    if twice:
+        raise RecordsRefused(
+            Fault(
+                FILE,
+                " ".join(filter(None, key)),
+                "name",
+                "this printer, stock and side is kept twice",
+                "remove the one that isn't so",
+            )
+            for key in sorted(twice)
+        )
+    return read
 
 
 def _toml(entry: _Entry) -> str:
     lines = ["[[printer]]"]
-    for key, value in entry.model_dump().items():
+    for key, value in entry.model_dump(exclude_defaults=True).items():
         said = quoted(value) if isinstance(value, str) else str(value)
         lines.append(f"{key} = {said}")
     return "\n".join([*lines, ""])

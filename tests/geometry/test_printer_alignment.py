@@ -14,10 +14,9 @@ from labelkit.geometry.alignment import (
     Point,
     fitted,
     marks,
-    moved,
-    paper_of,
 )
 from labelkit.geometry.model import Area, Layout
+from labelkit.geometry.moving import moved, paper_of
 from labelkit.geometry.reading import load, shipped
 from labelkit.ground.box import Box
 from labelkit.ground.errors import LayoutRefused
