@@ -26,7 +26,8 @@ from labelkit.geometry.judging import judge
 from labelkit.geometry.measuring import layout_text, readings
 from labelkit.geometry.reading import load
 from labelkit.jobs.aligning import align, alignments
-from labelkit.jobs.checking import manifest_of, report_in
+from labelkit.jobs.checking import report_in
+from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.orders import orders
 from labelkit.jobs.running import make
 from labelkit.jobs.wishes import Wish

@@ -5,6 +5,7 @@ the machine. It repairs nothing: a file that needs mending isn't a finished file
 """
 
 import io
+import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -27,6 +28,9 @@ MOST_INFLATED = 64 * 1024 * 1024
 
 MOST_RATIO = 1032
 """How much deflate can shrink at most (zlib's technical details): shorter streams are safe."""
+
+_OWN_NAMES = re.compile(r"stream <[^>]*>:? ?")
+"""How a reader speaks of the bytes it was given."""
 
 DAMAGED = (
     pikepdf.PdfError,
@@ -129,5 +133,5 @@ def _refuse_too_large(document: pypdfium2.PdfDocument) -> None:
 
 def _short(error: Exception) -> str:
     """The first line of a reader's complaint, as far as it can be shown."""
-    first = next(iter(str(error).splitlines()), "")[:120]
+    first = _OWN_NAMES.sub("", next(iter(str(error).splitlines()), ""))[:120]
     return "".join(c if c.isprintable() else "?" for c in first) or type(error).__name__

@@ -68,7 +68,7 @@ def check_scan(
     pages: list[ScannedPage] = []
     findings: list[Finding] = []
     codes: list[ReadCode] = []
-    for place, raster in enumerate(_rasters(data)):
+    for place, raster in enumerate(_rasters(data, len(manifest.pages))):
         page, found, read = _page(raster, manifest, made, year, place)
         findings += found
         codes += read
@@ -79,9 +79,15 @@ def check_scan(
     )
 
 
-def _rasters(data: bytes) -> Iterable[Raster]:
+def _rasters(data: bytes, most: int) -> Iterable[Raster]:
     if data[:5] == b"%PDF-":
         with opened(data) as (document, _):
+            if len(document) > most:
+                have = "one" if most == 1 else str(most)
+                raise refusal(
+                    f"has {len(document)} pages where the printed file has {have}",
+                    "scan each sheet once, and check it with its own manifest",
+                )
             for page in document:
                 try:
                     yield render(page, SCAN_DPI)

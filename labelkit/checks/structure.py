@@ -194,8 +194,10 @@ def _document_information(structure: pikepdf.Pdf, manifest: Manifest) -> Iterato
     info = structure.trailer.get("/Info", pikepdf.Dictionary())
     for key, value in info.items():
         yield from _secrets(f"the document information ({key})", str(value), manifest)
-    for item in structure.open_outline().root:
+    bookmarks = list(structure.open_outline().root)
+    for item in bookmarks:
         yield from _secrets("a bookmark", item.title, manifest)
+        bookmarks += item.children
 
 
 def _secrets(place: str, text: str, manifest: Manifest) -> Iterator[Finding]:

@@ -1,26 +1,41 @@
 """Check a file that came from anywhere against its manifest."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
-
-from pydantic import ValidationError
+from typing import TypeVar
 
 from labelkit.checks.model import CheckReport, ScanReport
 from labelkit.checks.reading_back import check
 from labelkit.checks.scanning import check_scan
 from labelkit.ground import door
+from labelkit.ground.apart import Died, TookTooLong, TookTooMuch, apart
 from labelkit.ground.errors import CheckRefused, Fault
+from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.publishing import CHECK, MANIFEST
 from labelkit.manifest.model import Manifest
+
+SECONDS = 7
+"""Processor time that a file may take, and further time for each page that its manifest has:
+a page of a finished file takes a tenth of that."""
+
+SECONDS_A_PAGE = 0.5
+
+MORE_BYTES = 800 * 1024 * 1024
+"""Memory that looking at a file may take beyond labelkit's own, which is about 100 MB."""
+
+T = TypeVar("T")
 
 
 def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
     """The report on a PDF. `manifest` is the one beside it unless said.
 
-    Raises CheckRefused when a file can't be read, or isn't a manifest.
+    Raises CheckRefused when a file can't be read, isn't a manifest, or was built to
+    exhaust who looks at it.
     """
     data = read(pdf, "name a PDF that is there and may be read")
-    return check(data, manifest_of(manifest or beside(pdf, MANIFEST)))
+    wanted = manifest_of(manifest or beside(pdf, MANIFEST))
+    return bounded(lambda: check(data, wanted), wanted)
 
 
 def check_scanned(scan: Path, manifest: Path) -> ScanReport:
@@ -30,8 +45,26 @@ def check_scanned(scan: Path, manifest: Path) -> ScanReport:
     sheets of few codes. Raises CheckRefused when a file can't be read, or is no scan.
     """
     data = read(scan, "name a PNG or PDF of the sheet, scanned at 300 dpi")
-    made = manifest.with_name(manifest.name.removesuffix(MANIFEST) + CHECK)
-    return check_scan(data, manifest_of(manifest), report_in(made))
+    made = report_in(manifest.with_name(manifest.name.removesuffix(MANIFEST) + CHECK))
+    wanted = manifest_of(manifest)
+    return bounded(lambda: check_scan(data, wanted, made), wanted)
+
+
+def bounded(work: Callable[[], T], manifest: Manifest) -> T:
+    """What `work` gives, in the time and memory that a file of that manifest may take.
+
+    Raises CheckRefused where it takes more, or brings the library down that looks at it.
+    """
+    seconds = SECONDS + SECONDS_A_PAGE * len(manifest.pages)
+    try:
+        return apart(work, seconds, MORE_BYTES)
+    except TookTooLong:
+        wrong = f"takes more than {seconds:g} s to look at"
+    except TookTooMuch:
+        wrong = f"takes more than {MORE_BYTES >> 20} MB of memory to look at"
+    except Died:
+        wrong = "brings the library down that reads it, or fills the memory"
+    raise CheckRefused([Fault("the file", "", "", wrong, "don't print it; make it again")])
 
 
 def report_in(path: Path) -> CheckReport | None:
@@ -46,27 +79,6 @@ def report_in(path: Path) -> CheckReport | None:
 def beside(pdf: Path, suffix: str) -> Path:
     """The companion of a PDF that ends in `suffix`."""
     return pdf.with_name(pdf.name.removesuffix(".pdf") + suffix)
-
-
-def manifest_of(path: Path) -> Manifest:
-    """The manifest in a file. Raises CheckRefused."""
-    stated = read(path, "give the manifest that was written with it: --manifest FILE")
-    try:
-        return Manifest.model_validate_json(stated)
-    except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise CheckRefused(
-            [
-                Fault(
-                    str(path),
-                    "",
-                    place,
-                    f"this isn't a manifest of labelkit's: {first['msg']}",
-                    "give the manifest that was written with the PDF, unchanged",
-                )
-            ]
-        ) from error
 
 
 def read(path: Path, mend: str) -> bytes:

@@ -16,8 +16,9 @@ from labelkit.checks.reading_back import check
 from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.jobs import ipp
-from labelkit.jobs.checking import beside, manifest_of, read
+from labelkit.jobs.checking import beside, bounded, read
 from labelkit.jobs.making import refuse_unless_ok
+from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.publishing import CHECK, MANIFEST
 from labelkit.jobs.results import Result
 from labelkit.manifest.model import Manifest
@@ -57,7 +58,7 @@ def print_file(pdf: Path, uri: str) -> Printed:
     _refuse_draft(pdf, manifest)
     digest = hashlib.sha256(data).hexdigest()
     made_for = _refuse_changed(pdf, digest)
-    refuse_unless_ok(check(data, manifest), pdf.stem)
+    refuse_unless_ok(bounded(lambda: check(data, manifest), manifest), pdf.stem)
     ticket = _ticket(data, manifest)
     dpi = ipp.resolution(uri, pdf.parent, ticket)
     return Printed(
@@ -83,7 +84,7 @@ def _refuse_draft(pdf: Path, manifest: Manifest) -> None:
 def _refuse_changed(pdf: Path, digest: str) -> str:
     """The printer that the check beside the file names, or empty.
 
-    Raises CheckRefused unless that check is of these very bytes.
+    Raises CheckRefused unless that check is of these very bytes, and found nothing wrong.
     """
     path = beside(pdf, CHECK)
     mend = "make the file again; print only what labelkit made and checked, unchanged"
@@ -94,6 +95,9 @@ def _refuse_changed(pdf: Path, digest: str) -> str:
     if not isinstance(stated, dict) or stated.get("sha256") != digest:
         wrong = "the file has changed since it was checked"
         raise CheckRefused([Fault(str(pdf), "", "sha256", wrong, mend)])
+    if stated.get("ok") is not True:
+        wrong = "its check didn't find it right"
+        raise CheckRefused([Fault(str(path), "", "ok", wrong, mend)])
     return str(stated.get("made_for_printer", ""))
 
 

@@ -5,10 +5,16 @@ Places are in millimetres from the top left of the page. It is written beside th
 """
 
 from functools import lru_cache
+from typing import Annotated, TypeVar
 
-from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic import BaseModel, ConfigDict, FailFast, model_validator
 
 from labelkit.ground.box import Box
+
+T = TypeVar("T")
+Several = Annotated[tuple[T, ...], FailFast()]
+"""Any number of them. The first that is wrong ends the reading: a file of a million wrong parts
+would fill the memory with what is wrong."""
 
 
 class Part(BaseModel):
@@ -123,7 +129,7 @@ class RequiredPicture(Part):
     name: str
     within: Place
     """The rectangle it fills."""
-    ink: tuple[str, ...]
+    ink: Several[str]
     """Its ink on a grid, row by row: a digit for each square, the tenths of it that are black."""
 
 
@@ -145,19 +151,19 @@ class ManifestPage(Part):
     height_mm: float
     safe: Place
     """Printable area: all marks lie inside."""
-    texts: tuple[RequiredText, ...]
-    values: tuple[RequiredValue, ...]
-    codes: tuple[RequiredCode, ...]
-    empty: tuple[EmptyPlace, ...]
-    cuts: tuple[Cut, ...]
-    draft_marks: tuple[Place, ...]
+    texts: Several[RequiredText]
+    values: Several[RequiredValue]
+    codes: Several[RequiredCode]
+    empty: Several[EmptyPlace]
+    cuts: Several[Cut]
+    draft_marks: Several[Place]
     """Where the draft mark must stand (state ``draft``) or must not (any other)."""
-    bare: tuple[EmptyPlace, ...] = ()
+    bare: Several[EmptyPlace] = ()
     """Bare paper: places of a part-used sheet that are gone, and what pieces without a tablet
     leave free."""
-    marks: tuple[RequiredMark, ...] = ()
-    pictures: tuple[RequiredPicture, ...] = ()
-    drawn: tuple[Place, ...] = ()
+    marks: Several[RequiredMark] = ()
+    pictures: Several[RequiredPicture] = ()
+    drawn: Several[Place] = ()
     """Where lines and pictures may be drawn; nowhere else is anything but text and codes."""
 
 
@@ -179,8 +185,8 @@ class RequiredFlow(Part):
 
     document: str
     language: str
-    texts: tuple[RequiredText, ...]
-    chain: tuple[Link, ...]
+    texts: Several[RequiredText]
+    chain: Several[Link]
 
 
 class Manifest(Part):
@@ -192,14 +198,14 @@ class Manifest(Part):
     state: str
     """``draft`` or ``made``."""
     title: str
-    languages: tuple[str, ...]
-    records: tuple[str, ...]
+    languages: Several[str]
+    records: Several[str]
     """What it was made from: ``lot TV2611``, ``prescription 10432``."""
-    serials: tuple[str, ...]
-    secrets: tuple[str, ...]
+    serials: Several[str]
+    secrets: Several[str]
     """Texts that the metadata must not hold (patient's name, birth date, prescription number)."""
-    pages: tuple[ManifestPage, ...]
-    flows: tuple[RequiredFlow, ...] = ()
+    pages: Several[ManifestPage]
+    flows: Several[RequiredFlow] = ()
 
     @model_validator(mode="before")
     @classmethod

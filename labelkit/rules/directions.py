@@ -23,6 +23,9 @@ from labelkit.rules.printable import error_prone
 GRAMMAR_SOURCE = "common practice, no source: a word that isn't understood isn't guessed"
 
 _TOKEN = re.compile(r"\d+(?:\.\d+)?|[^\W\d_]+(?:-[^\W\d_]+)*|[^\w\s]")
+_NUMBER = re.compile(r"\d{1,4}(?:\.\d{1,4})?")
+"""Tablets, hours or minutes: a longer number is a slip, and isn't understood."""
+
 _INITIALS = re.compile(r"\b(?:[a-z]\.){2,}", re.I)
 
 
@@ -142,9 +145,9 @@ def _numbers(pattern: Sequence[str], tokens: Sequence[_Token]) -> dict[str, str]
     for want, token in zip(pattern, tokens, strict=False):
         number = shorthand().numbers.get(token.text, token.text)
         if want in {"{n}", "{m}"}:
-            if not re.fullmatch(r"\d+(\.\d+)?", number):
+            if not _NUMBER.fullmatch(number):
                 return None
-            found[want[1]] = plain(Decimal(number))
+            found[want[1]] = f"{Decimal(number).normalize():f}"
         elif want.startswith("{"):
             if number != shorthand().numbers[want[1:-1]]:
                 return None

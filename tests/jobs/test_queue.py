@@ -6,14 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pytest
 from bench_queue import BenchQueue, bench_queue, need_queue_tools, pictures
 from command_line import run
 from PIL import Image
 
 from labelkit.checks.model import ScanReport
-from labelkit.jobs.checking import check_scanned, manifest_of
+from labelkit.jobs.checking import check_scanned
 from labelkit.jobs.ipp import PrinterRefused
+from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.printing import print_file
 
 CONF = Path(__file__).with_name("bench_raster_printer.conf")
@@ -47,7 +49,13 @@ def test_what_the_queue_printed_is_the_released_file(
     wanted = manifest_of(pdf.with_suffix(".manifest.json"))
     done = run("print", str(pdf), "--to", through.uri, "--json")
     assert done.returncode == 0, done.stderr
-    received = through.received(json.loads(done.stdout)["job"])
+    job = json.loads(done.stdout)["job"]
+    received, asked = through.received(job), through.printer.asked(job)
+    assert asked["IPP_SIDES"] == json.loads(done.stdout)["sides"]
+    assert "x-dimension=21590 y-dimension=27940" in asked["IPP_MEDIA_COL"]
+    assert asked.get("IPP_COPIES", "1") == "1"
+    if received.suffix == ".pdf":
+        says_actual_size(received)
     pages = pictures(received, dpi)
     assert len(pages) == len(wanted.pages)
     for companion in (".manifest.json", ".check.json"):
@@ -70,6 +78,15 @@ def test_what_the_queue_printed_is_the_released_file(
         read += [code.text for code in report.codes]
     assert read == [code["text"] for code in checked["codes"]]
     assert len(read) == sum(len(page.codes) for page in wanted.pages)
+
+
+def says_actual_size(received: Path) -> None:
+    """CUPS 2.4 doesn't pass print-scaling on, so the file must say it, and be the sheet's size:
+    there is nothing to scale."""
+    with pikepdf.open(received) as document:
+        assert str(document.Root.ViewerPreferences.PrintScaling) == "/None"
+        for page in document.pages:
+            assert [float(side) for side in page.mediabox] == [0, 0, 612, 792]
 
 
 def scanned(dots: np.ndarray, dpi: int, folder: Path, stem: str) -> ScanReport:

@@ -146,3 +146,19 @@ def test_any_row_of_words_is_read_whole_or_refused(words: list[str]) -> None:
         assert "except" not in words and "QD" not in words
         assert reading.directions.tablets_per_dose > 0
         assert reading.directions.most_in_24_h > 0
+
+
+@pytest.mark.parametrize("number", ["1234", "9999.9999"])
+def test_numbers_of_thousands_are_numbers(number: str) -> None:
+    """Four digits are read as they stand; whether a limit is passed is another rule's to say."""
+    reading = read_directions(
+        f"1 tab SL PRN 30 min before activity, at least 6 h apart, max {number}/24 h", tadalafil()
+    )
+    assert reading.directions.most_in_24_h == Decimal(number)
+
+
+@pytest.mark.parametrize("number", ["12345", "12345678901", "9" * 5000, "1e9", "1.00000"])
+def test_endless_numbers_are_not_understood(number: str) -> None:
+    """A slip of the finger is refused with its word, not read."""
+    with pytest.raises(RuleRefused, match="understood"):
+        read_directions(f"1 tab SL PRN 30 min before activity, max {number}/24 h", tadalafil())
