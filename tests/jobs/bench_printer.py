@@ -34,6 +34,14 @@ def need_debian_tools() -> None:
         pytest.skip(f"not installed here: {', '.join(missing)} (tools/apt-packages)")
 
 
+COMMAND = """#!/bin/sh
+for file; do :; done
+env >"$file.asked"
+"""
+"""What the printer does with a file (ippeveprinter(8), ENVIRONMENT): keeps what the job asks of it
+beside it."""
+
+
 @dataclass(frozen=True)
 class BenchPrinter:
     """A printer that keeps what it received."""
@@ -52,6 +60,12 @@ class BenchPrinter:
         _until(idle)
         (found,) = self.spool.glob(f"{job}-*.pdf")
         return found
+
+    def asked(self, job: int) -> dict[str, str]:
+        """What a job that it has received asked of it: ``IPP_PRINT_SCALING``, ``IPP_SIDES``, …"""
+        (kept,) = self.spool.glob(f"{job}-*.asked")
+        pairs = (line.partition("=")[::2] for line in kept.read_text().splitlines())
+        return {name: value for name, value in pairs if name.startswith("IPP_")}
 
     @property
     def jobs(self) -> int:
@@ -72,7 +86,10 @@ def bench_printer(folder: Path, conf: Path | None) -> Iterator[BenchPrinter]:
     bus = Path(f"/tmp/labelkit-bus-{os.getpid()}-{port}")
     (folder / "bus.conf").write_text(BUS.format(socket=bus))
     words = ["ippeveprinter", "-d", spool, "-k", "-p", str(port), "-n", "localhost", "-r", "off"]
-    words += ["-c", "/bin/true"]  # else it takes seconds over each job
+    command = folder / "keep-what-was-asked"
+    command.write_text(COMMAND)
+    command.chmod(0o755)
+    words += ["-c", command]  # else it takes seconds over each job
     words += ["-f", "application/pdf"] if conf is None else ["-a", conf]
     with (folder / "log").open("wb") as log:
         env = os.environ | {"DBUS_SYSTEM_BUS_ADDRESS": f"unix:path={bus}"}

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pytest
 import zxingcpp
 from bench_printer import BenchPrinter, bench_printer, need_debian_tools, rasters
@@ -58,6 +59,21 @@ def test_what_the_printer_received_is_the_released_file(
     assert check(received, manifest(files / name)).ok
     assert (done.width_mm, done.height_mm) == (215.9, 279.4)  # Letter: ANSI/ASME Y14.1
     assert not list(files.glob(f"{door.PART}*"))
+
+
+@pytest.mark.parametrize("name", [LIDDING, SLEEVE])
+def test_what_the_job_asks_of_the_printer(files: Path, printer: BenchPrinter, name: str) -> None:
+    """Actual size, one copy, one side, the stock's size, whole dots of the codes, to the letter
+    (PWG 5100.16 print-scaling; RFC 8011, 5.2)."""
+    done = print_file(files / name, printer.uri)
+    printer.received(done.job)
+    asked = printer.asked(done.job)
+    assert asked["IPP_PRINT_SCALING_DEFAULT"] == "auto"
+    assert asked["IPP_PRINT_SCALING"] == "none"
+    assert asked["IPP_COPIES"] == "1"
+    assert asked["IPP_SIDES"] == "one-sided"
+    assert asked["IPP_PRINTER_RESOLUTION"] == "300dpi"
+    assert "x-dimension=21590 y-dimension=27940" in asked["IPP_MEDIA_COL"]
 
 
 def test_a_job_names_no_patient(files: Path, printer: BenchPrinter) -> None:
@@ -125,6 +141,47 @@ def test_a_file_that_no_longer_passes_is_refused(files: Path, printer: BenchPrin
     with pytest.raises(CheckRefused, match="can't be read"):
         print_file(files / LIDDING, printer.uri)
     assert printer.jobs == before
+
+
+@pytest.mark.parametrize("said", [False, None, "true", 1])
+def test_a_file_whose_check_failed_is_refused(
+    files: Path, printer: BenchPrinter, said: object
+) -> None:
+    """The check beside it is of these very bytes and doesn't say that nothing was found: whatever
+    a check made now says, somebody has to look."""
+    before = printer.jobs
+    path = (files / LIDDING).with_suffix(".check.json")
+    stated = json.loads(path.read_text())
+    assert stated["ok"] is True
+    path.write_text(json.dumps(stated | {"ok": said}))
+    done = run("print", str(files / LIDDING), "--to", printer.uri)
+    assert done.returncode == 1
+    assert "its check didn't find it right" in done.stderr
+    assert printer.jobs == before
+
+
+def test_every_file_forbids_scaling(demo: Path, tmp_path: Path) -> None:
+    """All artwork, drafts, the sheets of the bench and the die's lines: PrintScaling is None
+    (ISO 32000-1, table 150)."""
+    records = shutil.copytree(demo / "records", tmp_path / "records")
+    (records / "acceptances.toml").unlink()
+    out = tmp_path / "out"
+    asked = (
+        ("make", str(records), "--lot", "NP2611", "--only", "lidding", "--die-lines"),
+        ("plan", str(records)),
+        ("align", "bench", "--stock", "letter"),
+        ("align", "bench", "--stock", "a4-sideways", "--back", "short-edge"),
+    )
+    for number, words in enumerate(asked):
+        to = out if words[0] == "make" else out / f"{number}.pdf"
+        out.mkdir(exist_ok=True)
+        assert run(*words, "--out", str(to)).returncode == 0, words
+    made = [*(demo / "artwork").glob("*.pdf"), *out.rglob("*.pdf")]
+    assert len(made) > 38
+    assert any(path.parent.name == "drafts" for path in made)
+    for path in made:
+        with pikepdf.open(path) as document:
+            assert str(document.Root.ViewerPreferences.PrintScaling) == "/None", path
 
 
 def test_a_draft_is_refused(demo: Path, tmp_path: Path, printer: BenchPrinter) -> None:
