@@ -73,7 +73,7 @@ def _annotate(whole: Image.Image, page: ManifestPage, codes: list[ReadCode]) -> 
     draw = ImageDraw.Draw(whole)
     for place in sorted({_key(t.within): t.within for t in page.texts}.items()):
         _outline(draw, place[1], _PLACE, 1)
-    for empty in page.empty:
+    for empty in (*page.empty, *page.bare):
         _outline(draw, empty.within, _PLACE, 1)
     for cut in page.cuts:
         _cut(draw, cut)

@@ -5,6 +5,7 @@ so that a printer that can't do it has to say so instead of doing something like
 """
 
 import plistlib
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,10 +14,26 @@ from xml.parsers.expat import ExpatError
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, Refused
+from labelkit.ground.units import MM_PER_INCH
 
 PROGRAM = "ipptool"
 PACKAGE = "cups-ipp-utils"
 WAIT_S = 60.0
+
+ASKED = (
+    "print-scaling-supported",
+    "printer-resolution-supported",
+    "printer-state",
+    "printer-state-reasons",
+    "media-ready",
+)
+"""What a printer is asked of itself (RFC 8011, 5.4; PWG 5100.16; media-ready: PWG 5100.3)."""
+
+STOPPED = 5
+"""``printer-state`` (RFC 8011, 5.4.11)."""
+
+SAME_MM = 0.5
+"""Sizes that differ by less are one: media names round inches and millimetres."""
 
 Attributes = Mapping[str, object]
 
@@ -70,15 +87,14 @@ def refuse_bad_address(uri: str) -> None:
 def resolution(uri: str, folder: Path, ticket: Ticket) -> int:
     """The printer's resolution to print at, in dots per inch; 0 for a file without codes.
 
-    `folder` holds the request while it is sent. Raises PrinterRefused where the printer doesn't
-    say that it prints at actual size (``print-scaling`` none: PWG 5100.16), or has no resolution
-    of which a code's dots are whole ones.
+    `folder` holds the request while it is sent. Raises PrinterRefused where the printer is
+    stopped or says that other paper lies in it, doesn't say that it prints at actual size
+    (``print-scaling`` none: PWG 5100.16), or has no resolution of which a code's dots are whole
+    ones.
     """
-    wanted = (
-        "ATTR keyword requested-attributes print-scaling-supported,printer-resolution-supported"
-    )
+    wanted = f"ATTR keyword requested-attributes {','.join(ASKED)}"
     said = _ask(uri, folder, [_request("Get-Printer-Attributes", wanted)], None)
-    faults = []
+    faults = list(_not_ready(uri, said, ticket))
     if "none" not in _values(said, "print-scaling-supported"):
         faults.append(
             Fault(
@@ -105,6 +121,46 @@ def resolution(uri: str, folder: Path, ticket: Ticket) -> int:
     if faults:
         raise PrinterRefused(faults)
     return fitting[0] if fitting else 0
+
+
+def _not_ready(uri: str, said: Attributes, ticket: Ticket) -> Iterator[Fault]:
+    """Why nothing should be sent now. A job that waits would be printed when nobody thinks of it,
+    on what then lies in the tray."""
+    if said.get("printer-state") == STOPPED:
+        reasons = ", ".join(str(one) for one in _values(said, "printer-state-reasons"))
+        yield Fault(
+            shown(uri),
+            "",
+            "printer-state",
+            f"the printer is stopped ({reasons or 'no reason given'})",
+            "see what it wants, start it again, and print once more",
+        )
+    ready = [str(name) for name in _values(said, "media-ready")]
+    sizes = [size for name in ready if (size := size_of(name)) is not None]
+    wanted = (ticket.width_mm, ticket.height_mm)
+    if sizes and not any(
+        all(abs(one - other) <= SAME_MM for one, other in zip(size, wanted, strict=True))
+        for size in sizes
+    ):
+        yield Fault(
+            shown(uri),
+            "",
+            "media-ready",
+            f"the file is for {wanted[0]:g} × {wanted[1]:g} mm, and in the printer lies "
+            f"{', '.join(ready)}",
+            "load the layout's stock and tell the printer its size",
+        )
+
+
+def size_of(name: str) -> tuple[float, float] | None:
+    """Sides in mm, the shorter one first, of a self-describing media name such as
+    ``iso_a4_210x297mm`` (PWG 5101.1); None for another name."""
+    found = re.fullmatch(r"[^_]+_[^_]+_(\d{1,5}(?:\.\d+)?)x(\d{1,5}(?:\.\d+)?)(in|mm)", name)
+    if found is None:
+        return None
+    unit = MM_PER_INCH if found[3] == "in" else 1.0
+    short, long = sorted((float(found[1]) * unit, float(found[2]) * unit))
+    return short, long
 
 
 def send(uri: str, folder: Path, pdf: bytes, ticket: Ticket, dpi: int) -> int:

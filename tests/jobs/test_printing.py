@@ -214,6 +214,10 @@ def test_the_command_line_says_what_was_sent(files: Path, printer: BenchPrinter)
     [
         (("21590 MEMBER", "21000 MEMBER"), "media-col"),
         (('"auto","none"', '"auto","fit"'), "without scaling"),
+        (
+            ('media-ready "na_letter_8.5x11in"', 'media-ready "iso_a4_210x297mm"'),
+            r"for 215\.9 × 279\.4 mm, and in the printer lies iso_a4_210x297mm",
+        ),
         (("300dpi,600dpi", "203dpi"), "dots of 300 to the inch, and the printer offers 203 dpi"),
     ],
 )

@@ -108,3 +108,16 @@ def test_a_queue_that_takes_no_jobs_is_told(demo: Path, queue: tuple[BenchQueue,
     finally:
         through.run("cupsaccept", "bench")
     assert len(list(through.printer.spool.iterdir())) == before
+
+
+def test_a_stopped_queue_is_told(demo: Path, queue: tuple[BenchQueue, int]) -> None:
+    """Nothing waits in it to be printed later, on whatever then lies in the tray."""
+    through, _ = queue
+    before = len(list(through.printer.spool.iterdir()))
+    through.run("cupsdisable", "bench")
+    try:
+        with pytest.raises(PrinterRefused, match=r"the printer is stopped \(paused\)"):
+            print_file(demo / "artwork" / "lidding-TV2611.pdf", through.uri)
+    finally:
+        through.run("cupsenable", "bench")
+    assert len(list(through.printer.spool.iterdir())) == before
