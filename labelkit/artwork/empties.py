@@ -37,8 +37,8 @@ def empty_items(spot: Spot) -> tuple[Item, ...]:
     box = spot.area.box.inset(INSET_MM)
     words = Box(box.x_mm, box.y_mm + box.h_mm * 0.38, box.w_mm, box.h_mm * 0.24)
     origin = spot.origin("layout")
-    # Each arm ends where the words' band begins: 38 % of the way along both axes.
-    reach_x, reach_y = 0.38 * box.w_mm, 0.38 * box.h_mm
+    # Each arm ends before the words' band begins at 38 %: some letters reach a little out of it.
+    reach_x, reach_y = 0.35 * box.w_mm, 0.35 * box.h_mm
     arms = [
         rule(x, y, x + dx, y + dy, origin)
         for x, dx in ((box.x_mm, reach_x), (box.right_mm, -reach_x))

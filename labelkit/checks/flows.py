@@ -61,6 +61,10 @@ class Flows:
                     self.views.pop(number, None)
         return findings
 
+    def needs(self, view: PageView) -> bool:
+        """Whether a document that flows through the page hasn't come to its end yet."""
+        return self.needed[view.number - 1] > 0
+
     def _check(self, flow: RequiredFlow) -> list[Finding]:
         """Findings of one document: what is missing, out of order, or wrong where it stands."""
         findings = list(self._shifted(flow))

@@ -21,14 +21,17 @@ from labelkit.checks.areas import (
 )
 from labelkit.checks.bare import check_bare
 from labelkit.checks.codes import check_codes
+from labelkit.checks.drawings import check_drawn, read_drawn
 from labelkit.checks.flows import Flows
 from labelkit.checks.marks import check_marks
 from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
 from labelkit.checks.opening import opened, refusal
+from labelkit.checks.pictures import check_pictures
 from labelkit.checks.printed_values import check_values
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.structure import check_structure
 from labelkit.checks.texts import check_fonts, check_texts
+from labelkit.checks.unasked import check_unasked
 from labelkit.checks.view import DPI, PageView, view
 from labelkit.ground import door
 from labelkit.manifest.model import Manifest, ManifestPage
@@ -49,12 +52,19 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
             findings += check_structure(structure, manifest)
             flows, particulars = Flows(manifest), Particulars.of(manifest)
             last: Answers | None = None
+            waiting: list[Answers] = []
             for number, wanted in enumerate(manifest.pages[: len(document)]):
                 found, read, last = _page(
                     document, number, wanted, manifest, particulars, year, last
                 )
                 findings += found + flows.add(last.view)
                 codes += read
+                # What nobody asked for is known when the last document of a page is.
+                waiting.append(last)
+                for done in [one for one in waiting if not flows.needs(one.view)]:
+                    if not _misses(done.view.number, findings):
+                        findings += check_unasked(done.view, done.page, manifest.state)
+                waiting = [one for one in waiting if flows.needs(one.view)]
         except (pypdfium2.PdfiumError, pikepdf.PdfError) as error:
             raise refusal("holds a part that can't be read", "make it again") from error
     return CheckReport(
@@ -72,6 +82,11 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
         findings=tuple(findings),
         codes=tuple(codes),
     )
+
+
+def _misses(number: int, findings: list[Finding]) -> bool:
+    """Whether a text of the page is missing: what is left of it would be told once more."""
+    return any(f.page == number and f.kind is FindingKind.TEXT_MISSING for f in findings)
 
 
 def _count(document: pypdfium2.PdfDocument, manifest: Manifest) -> list[Finding]:
@@ -101,6 +116,7 @@ def _page(
     page = document[number]
     try:
         seen = view(page, number + 1, before.view if before else None)
+        drawn = read_drawn(page, seen.characters)
         rasters = _rasters(page, seen, wanted)
     finally:
         page.close()
@@ -116,6 +132,8 @@ def _page(
     strays, bare = stray_codes(seen, wanted, [code.where for code in read], sheet)
     findings += check_empty(seen, wanted, particulars, strays)
     findings += check_bare(seen, wanted)
+    findings += check_drawn(seen.number, seen.characters, drawn, wanted)
+    findings += check_pictures(seen.raster, wanted, seen.number)
     findings += check_marks(seen.raster, wanted, seen.number)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)

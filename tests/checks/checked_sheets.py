@@ -286,6 +286,10 @@ def good_page() -> ManifestPage:
             text("lot", "TV2611", CELL_1, "cell-1"),
             text("beyond_use", "2027-05-24", CELL_1, "cell-1"),
             text("drug", "sildenafil 50\u00a0mg", SPINE, "spine"),
+            text("label.lot", "Lot", BAND, "band"),
+            text("label.use-by", "Use by", BAND, "band"),
+            text("storage", "Keep dry.", BAND, "band"),
+            text("cell.empty", "empty", CELL_2, "cell-2"),
         ),
         values=(
             value("drug", "sildenafil", BAND, "band"),

@@ -87,7 +87,7 @@ def test_a_right_sheet_has_no_findings() -> None:
     report = check(good_sheet().pdf(), manifest(), read_in=READ_IN)
     assert report.findings == ()
     assert report.ok
-    assert (report.counts.pages, report.counts.texts, report.counts.codes) == (1, 10, 3)
+    assert (report.counts.pages, report.counts.texts, report.counts.codes) == (1, 14, 3)
     assert [code.identifier for code in report.codes] == ["]d2", "]C0", "]Q1"]
     assert [code.x_dots for code in report.codes] == [4.0, 4.0, 4.0]
 
@@ -246,6 +246,9 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.PRINT_SHIFTED,
         K.NOT_BARE,
         K.MARK_MISSING,
+        K.INK_EXTRA,
+        K.PICTURE_WRONG,
+        K.TEXT_EXTRA,
     }
     assert {kind for _, kind in DAMAGES.values()} | elsewhere == set(K)
 
@@ -359,7 +362,7 @@ def test_a_line_between_the_lines_of_a_text_is_told() -> None:
     assert check(whole.pdf(), manifest(page), read_in=READ_IN).ok
     crossed = with_patch(whole, Patch(150, 100.5, 12, 0.3, "#000000"))
     found = check(crossed.pdf(), manifest(page), read_in=READ_IN).findings
-    assert {f.kind for f in found} == {K.TEXT_CROSSED}
+    assert {f.kind for f in found} == {K.TEXT_CROSSED, K.INK_EXTRA}
 
 
 def test_a_shorter_text_may_stand_in_its_stead() -> None:
