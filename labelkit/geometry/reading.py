@@ -7,7 +7,8 @@ all its faults; nothing is guessed, and no geometry is judged here.
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +37,7 @@ def shipped() -> tuple[str, ...]:
 def load(name_or_path: str | Path) -> Layout:
     """A shipped layout by its name, or a file by its path (anything with ``/`` or ``.toml``).
 
-    Raises LayoutRefused with every fault of the file.
+    Raises LayoutRefused with every fault of the file, which is named as it was given.
     """
     said = str(name_or_path)
     if isinstance(name_or_path, str) and not said.endswith(".toml") and "/" not in said:
@@ -46,7 +47,17 @@ def load(name_or_path: str | Path) -> Layout:
         path = door.resource_dir("layouts") / f"{said}.toml"
     else:
         path = Path(name_or_path)
-    return loads(_text(path), path.name, path.parent)
+    try:
+        return loads(_text(path), path.name, path.parent)
+    except LayoutRefused as refused:
+        if said == path.name or path.parent == door.resource_dir("layouts"):
+            raise
+        raise LayoutRefused(named(refused.faults, path.name, said)) from None
+
+
+def named(faults: Iterable[Fault], file: str, said: str) -> Iterator[Fault]:
+    """The faults of a file under the whole path by which a person named it."""
+    return (replace(fault, file=said) if fault.file == file else fault for fault in faults)
 
 
 def loads(text: str, file: str, folder: Path | None = None) -> Layout:

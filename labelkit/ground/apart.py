@@ -11,7 +11,6 @@ import pickle
 import resource
 import select
 import signal
-import time
 import traceback
 from collections.abc import Callable
 from contextlib import suppress
@@ -62,7 +61,7 @@ def apart(work: Callable[[], T], seconds: float, more_bytes: int) -> T:
         _work(work, theirs, ceil(seconds), more_bytes)
     os.close(theirs)
     try:
-        said = _all_of(mine, time.monotonic() + seconds * PATIENCE)
+        said = _all_of(mine, seconds * PATIENCE)
     finally:
         os.close(mine)
         with suppress(ProcessLookupError):
@@ -71,12 +70,12 @@ def apart(work: Callable[[], T], seconds: float, more_bytes: int) -> T:
     return cast(T, _answer(said, status))
 
 
-def _all_of(pipe: int, end: float) -> bytes:
-    """All that is written into a pipe until its other end is closed. Raises TookTooLong."""
+def _all_of(pipe: int, patience_s: float) -> bytes:
+    """All that is written into a pipe until its other end is closed. Raises TookTooLong where
+    nothing comes for so long: all of it comes at the end of the work."""
     said = bytearray()
     while True:
-        left = end - time.monotonic()
-        if left <= 0 or not select.select([pipe], [], [], left)[0]:
+        if not select.select([pipe], [], [], patience_s)[0]:
             raise TookTooLong
         part = os.read(pipe, 1 << 20)
         if not part:

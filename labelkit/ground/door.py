@@ -25,6 +25,9 @@ _PACKAGED = _PACKAGE / "data"
 PRIVATE = 0o600
 """Mode of files that may hold patient data."""
 
+PRIVATE_FOLDER = 0o700
+"""Mode of folders that labelkit makes for files that may hold patient data."""
+
 PUBLIC = 0o644
 """Mode of files that hold nothing of a patient."""
 
@@ -74,12 +77,36 @@ def read_bytes(path: Path, most: int = MOST_BYTES) -> bytes:
         return file.read()
 
 
+def followed(path: Path) -> Path:
+    """The whole path with every link followed; a circle of links is left as it is.
+
+    `Path.resolve` raises RuntimeError for one.
+    """
+    return Path(os.path.realpath(path))
+
+
+def leads_out(root: Path, path: Path) -> bool:
+    """Whether what is at `path` stands outside of the folder `root`, links followed."""
+    return not followed(path).is_relative_to(followed(root))
+
+
+def read_inside(root: Path, path: Path, most: int = MOST_BYTES) -> bytes:
+    """As `read_bytes`, of a file that stands in `root` in truth, links followed.
+
+    A folder of records may come from somebody else: a link in it mustn't show what its reader
+    alone may see. Raises OSError.
+    """
+    if leads_out(root, path):
+        raise OSError(errno.EXDEV, "it is a link that leads out of the folder", str(path))
+    return read_bytes(path, most)
+
+
 def write_part(folder: Path, data: bytes, mode: int = PRIVATE) -> Path:
     """A temporary file in `folder`, written whole and flushed to the disk; gives its path.
 
     Raises OSError, with nothing left behind.
     """
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder, PRIVATE_FOLDER if mode == PRIVATE else None)
     handle, name = tempfile.mkstemp(prefix=PART, dir=folder)
     try:
         with os.fdopen(handle, "wb") as file:
@@ -91,6 +118,15 @@ def write_part(folder: Path, data: bytes, mode: int = PRIVATE) -> Path:
         Path(name).unlink(missing_ok=True)
         raise
     return Path(name)
+
+
+def make_folder(folder: Path, mode: int | None = PRIVATE_FOLDER) -> None:
+    """Make a folder where there is none, by default for its owner alone; one that is there keeps
+    its mode. Raises OSError."""
+    if mode is None:
+        folder.mkdir(parents=True, exist_ok=True)
+    else:
+        folder.mkdir(mode, parents=True, exist_ok=True)
 
 
 def listed(folder: Path, pattern: str) -> tuple[Path, ...]:
@@ -117,7 +153,7 @@ def locked(path: Path) -> Iterator[None]:
 
     Raises BlockingIOError when another process holds it, OSError when it can't be made.
     """
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, PRIVATE)
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, PRIVATE)
     try:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         yield
@@ -126,8 +162,13 @@ def locked(path: Path) -> Iterator[None]:
 
 
 def copy_tree(source: Path, to: Path) -> None:
-    """Copy a folder and all in it. Raises OSError (shutil.Error among them)."""
+    """Copy a folder of records and all in it, for its owner alone.
+
+    Raises OSError (shutil.Error among them).
+    """
     shutil.copytree(source, to, dirs_exist_ok=True)
+    for path in (to, *to.rglob("*")):
+        path.chmod(PRIVATE_FOLDER if path.is_dir() else PRIVATE)
 
 
 @contextmanager

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from labelkit.ground import door
+from labelkit.ground.errors import Fault, LayoutRefused
 from labelkit.jobs import desk
 from labelkit.jobs.wishes import Wish
 from labelkit.records.model import Lot, Prescription, Workspace
@@ -30,7 +32,19 @@ def lid_layouts(workspace: Workspace, wish: Wish) -> dict[str, str]:
         for card in workspace.pharmacy.cards
     ]
     wanted = [chosen] if chosen else at_hand
+    _refuse_elsewhere(workspace)
     return {desk.layout(name, "lidding").name: name for name in wanted}
+
+
+def _refuse_elsewhere(workspace: Workspace) -> None:
+    root = Path(workspace.root)
+    faults = [
+        Fault(card, "", "", "it is a link that leads out of the workspace", "put the file there")
+        for card in workspace.pharmacy.cards
+        if card.endswith(".toml") and door.leads_out(root, root / card)
+    ]
+    if faults:
+        raise LayoutRefused(faults)
 
 
 def card_kinds(workspace: Workspace, wish: Wish) -> list[CardKind]:

@@ -16,12 +16,9 @@ from pydantic import ValidationError
 from labelkit.ground import door
 from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
-from labelkit.jobs.publishing import CHECK
+from labelkit.jobs.publishing import CHECK, DRAFTS
 from labelkit.jobs.results import Made
 from labelkit.manifest.model import Manifest
-
-DRAFTS = "drafts"
-"""Folder, inside the output folder, of artwork whose wording nobody accepted."""
 
 
 def ordered_from(order: Order) -> str:

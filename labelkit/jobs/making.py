@@ -21,9 +21,9 @@ from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.explaining import reasons
-from labelkit.jobs.keeping import DRAFTS, digest_if_kept, kept_for, made_from, ordered_from
+from labelkit.jobs.keeping import digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
-from labelkit.jobs.publishing import CHECK, DIE_LINES, MANIFEST, publish
+from labelkit.jobs.publishing import CHECK, DIE_LINES, DRAFTS, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.model import Manifest

@@ -15,6 +15,24 @@ from labelkit.ground import door
 from labelkit.ground.errors import Fault, Refused
 
 MANIFEST = ".manifest.json"
+DRAFTS = "drafts"
+"""Folder, inside the output folder, of artwork whose wording nobody accepted."""
+
+RECORDS = (
+    "pharmacy.toml",
+    "lots.csv",
+    "lots.json",
+    "prescriptions.csv",
+    "prescriptions.json",
+    "acceptances.toml",
+    "decisions.toml",
+    "printers.toml",
+)
+"""Files that make a folder one of records."""
+
+OF_RECORDS = frozenset({"preparations", "statements", "locales", "layouts"})
+"""Folders of a workspace that hold records too."""
+
 CHECK = ".check.json"
 DIE_LINES = ".die-lines.pdf"
 LOCK = ".labelkit.lock"
@@ -28,11 +46,13 @@ class OutputRefused(Refused):
 def opened(folder: Path) -> Iterator[Path]:
     """The output folder, made where missing, locked for this process, and tidied up.
 
-    Raises OutputRefused when it can't be made or written, or another labelkit works in it.
+    Raises OutputRefused when it can't be made or written, holds records, or another labelkit
+    works in it.
     """
+    _refuse_records(folder)
     with ExitStack() as stack:
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            door.make_folder(folder)
             stack.enter_context(door.locked(folder / LOCK))
         except BlockingIOError as error:
             raise OutputRefused(
@@ -46,9 +66,9 @@ def opened(folder: Path) -> Iterator[Path]:
                     )
                 ]
             ) from error
+            recover(folder)
         except OSError as error:
             raise OutputRefused([unwritable(folder, error)]) from error
-        recover(folder)
         try:
             yield folder
         except BaseException:
@@ -56,6 +76,18 @@ def opened(folder: Path) -> Iterator[Path]:
             with suppress(OSError):
                 recover(folder)
             raise
+
+
+def _refuse_records(folder: Path) -> None:
+    """Artwork and records never share a folder: one is thrown away, the other isn't."""
+    whole = door.followed(folder)
+    inside = [p for p in (whole, *whole.parents) if p.name in OF_RECORDS]
+    held = [name for name in RECORDS if (whole / name).exists()]
+    held += [f"{p.name} of a workspace" for p in inside if (p.parent / RECORDS[0]).exists()]
+    if held:
+        wrong = f"this folder is one of records ({', '.join(held)}), and no artwork goes into it"
+        mend = "name a folder of its own for the artwork: --out FOLDER"
+        raise OutputRefused([Fault(str(folder), "", "--out", wrong, mend)])
 
 
 def unwritable(path: Path, error: OSError) -> Fault:
@@ -72,13 +104,16 @@ def unwritable(path: Path, error: OSError) -> Fault:
 def recover(folder: Path) -> tuple[str, ...]:
     """Remove what a crash left half-made: parts, and companions whose PDF never came.
 
-    Gives the names of what was removed. Files that labelkit didn't make stay.
+    Gives the names of what was removed. Files that labelkit didn't make stay, and so do all
+    other folders: `folder` may be somebody's home. Raises OSError.
     """
     removed = []
-    for part in sorted(folder.rglob(f"{door.PART}*")):
-        part.unlink()
-        removed.append(part.name)
-    for manifest in sorted(folder.rglob(f"*{MANIFEST}")):
+    places = (folder, folder / DRAFTS)
+    for part in [p for place in places for p in door.listed(place, f"{door.PART}*")]:
+        if not part.is_dir():
+            part.unlink()
+            removed.append(part.name)
+    for manifest in [m for place in places for m in door.listed(place, f"*{MANIFEST}")]:
         stem = manifest.name.removesuffix(MANIFEST)
         if not manifest.with_name(f"{stem}.pdf").exists():
             proofs = sorted(manifest.parent.glob(f"{escape(stem)}.proof-*.png"))

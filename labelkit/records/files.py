@@ -44,8 +44,10 @@ def is_there(path: Path, folder: bool = False) -> bool:
 
 def read_text(book: FaultBook, path: Path, name: str, encoding: str = "utf-8") -> str | None:
     """The file's text without its byte-order mark; None after writing down why not."""
+    # `name` is the path within the workspace, as in preparations/tadalafil.toml.
+    root = path.parents[len(Path(name).parts) - 1]
     try:
-        data = door.read_bytes(path)
+        data = door.read_inside(root, path)
     except FileNotFoundError:
         book.add(name, "", "", "is missing", f"put the file {name} into the workspace")
         return None
@@ -55,7 +57,7 @@ def read_text(book: FaultBook, path: Path, name: str, encoding: str = "utf-8") -
             "",
             "",
             f"can't be read: {reason.strerror or 'the system refused'}",
-            "make it a readable file",
+            "make it a readable file that stands in the workspace itself",
         )
         return None
     if len(data) > MOST_BYTES:

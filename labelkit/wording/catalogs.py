@@ -269,9 +269,9 @@ def _files(language: str, workspace_root: Path | None) -> Iterable[EntryFile]:
     for length in range(len(parts), 0, -1):
         tag = "-".join(parts[:length])
         shown = f"locales/{folder_name(tag)}/LC_MESSAGES/labelkit.po"
-        roots = [workspace_root / "locales"] if workspace_root else []
-        for root in (*roots, door.resource_dir("locales")):
-            file = read_entries(catalog_path(root, tag), shown)
+        own = [(workspace_root / "locales", workspace_root)] if workspace_root else []
+        for locales, root in (*own, (door.resource_dir("locales"), None)):
+            file = read_entries(catalog_path(locales, tag), shown, root)
             if file is not None:
                 yield file
 

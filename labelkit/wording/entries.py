@@ -75,13 +75,16 @@ def catalog_path(root: Path, language: str) -> Path:
     return root / folder_name(language) / "LC_MESSAGES" / "labelkit.po"
 
 
-def read_entries(path: Path, shown: str) -> EntryFile | None:
+def read_entries(path: Path, shown: str, root: Path | None = None) -> EntryFile | None:
     """The catalog at `path`, or None where there is none.
 
-    `shown` is the file's name in messages. Raises WordingRefused where it can't be read.
+    `shown` is the file's name in messages, `root` the folder that no link may lead out of.
+    Raises WordingRefused where it can't be read.
     """
     try:
-        data = door.read_bytes(path, MOST_BYTES)
+        data = (
+            door.read_inside(root, path, MOST_BYTES) if root else door.read_bytes(path, MOST_BYTES)
+        )
     except FileNotFoundError:
         return None
     except OSError as error:

@@ -83,7 +83,7 @@ def statements(workspace_root: Path | None = None) -> Mapping[str, Statement]:
     shipped = _shipped()
     if workspace_root is None:
         return shipped
-    own = _read(workspace_root / "statements", "statements")
+    own = _read(workspace_root / "statements", "statements", workspace_root)
     taken = [
         Fault(
             "statements",
@@ -100,13 +100,14 @@ def statements(workspace_root: Path | None = None) -> Mapping[str, Statement]:
     return MappingProxyType({**shipped, **own}) if own else shipped
 
 
-def _read(folder: Path, shown: str) -> Mapping[str, Statement]:
+def _read(folder: Path, shown: str, root: Path | None = None) -> Mapping[str, Statement]:
     faults: list[Fault] = []
     found: dict[str, Statement] = {}
     for path in door.listed(folder, "*.toml"):
         name = f"{shown}/{path.name}"
         try:
-            tables = toml_tables(door.read_bytes(path).decode("utf-8"))
+            data = door.read_inside(root, path) if root else door.read_bytes(path)
+            tables = toml_tables(data.decode("utf-8"))
         except (OSError, ValueError) as error:
             faults.append(Fault(name, "", "", f"can't be read as TOML: {error}", "mend the file"))
             continue

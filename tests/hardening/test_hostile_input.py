@@ -270,5 +270,5 @@ def test_the_command_line_says_it_in_a_sentence(records: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
-    assert re.search(r"pharmacy\.toml.*no plain file", done.stderr)
+    assert re.search(r"pharmacy\.toml.*leads out of the folder", done.stderr)
     assert "To mend:" in done.stderr
