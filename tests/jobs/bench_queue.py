@@ -21,7 +21,7 @@ import numpy as np
 import pytest
 from bench_printer import BenchPrinter, bench_printer, need_debian_tools, pages_of
 
-TOOLS = ("cupsd", "lpadmin", "lpstat", "pdftoppm")
+TOOLS = ("cupsd", "lpadmin", "lp", "pdftoppm")
 PARTS = ("rastertopwg", "gziptoany")
 FILTERS = Path("/usr/lib/cups/filter")
 
@@ -85,9 +85,12 @@ class BenchQueue:
         assert len(found) == 1, found
         return found[0]
 
-    def run(self, *words: str) -> None:
-        """A command of CUPS's own, asked of this queue's server."""
-        subprocess.run(words, env=self._env(), check=True, capture_output=True, timeout=30)
+    def run(self, *words: str) -> str:
+        """What a command of CUPS's own says, asked of this queue's server."""
+        done = subprocess.run(
+            words, env=self._env(), check=True, capture_output=True, text=True, timeout=30
+        )
+        return done.stdout
 
     def _told(self, *words: str) -> str:
         done = subprocess.run(

@@ -12,7 +12,7 @@ from bench_queue import BenchQueue, bench_queue, need_queue_tools, pictures
 from command_line import run
 from PIL import Image
 
-from labelkit.checks.model import ScanReport
+from labelkit.checks.model import FindingKind, ScanReport
 from labelkit.jobs.checking import check_scanned
 from labelkit.jobs.ipp import PrinterRefused
 from labelkit.jobs.manifests import manifest_of
@@ -20,7 +20,8 @@ from labelkit.jobs.printing import print_file
 
 CONF = Path(__file__).with_name("bench_raster_printer.conf")
 ARTWORK = ("lidding-TV2611", "sleeve-rx104321", "leaflet-rx104321", "pad-tadalafil")
-FORMATS = {"pdf": 300, "raster-300": 300, "raster-600": 600}
+FORMATS = {"pdf": 300, "grey-300": 300, "grey-600": 600, "bits-600": 600}
+"""What a printer takes, and its dots to the inch: PDF, dots of 8 bits, dots that are ink or not."""
 DOT_MM = 25.4 / 300
 
 
@@ -28,11 +29,14 @@ DOT_MM = 25.4 / 300
 def queue(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[tuple[BenchQueue, int]]:
-    """A queue to a printer that takes PDF, or dots of 300 or 600 to the inch."""
+    """A queue to a printer of each of the formats."""
     need_queue_tools()
     said, dpi = CONF.read_text(), FORMATS[request.param]
     conf = tmp_path_factory.mktemp("queue") / "printer.conf"
-    said = said.replace("image/pwg-raster", "application/pdf") if request.param == "pdf" else said
+    if request.param == "pdf":
+        said = said.replace("image/pwg-raster", "application/pdf")
+    if request.param.startswith("bits"):
+        said = said.replace("sgray_8", "black_1").replace('"monochrome"', '"bi-level"')
     conf.write_text(said.replace("300dpi", f"{dpi}dpi"))
     with bench_queue(conf) as started:
         yield started, dpi
@@ -121,3 +125,22 @@ def test_a_stopped_queue_is_told(demo: Path, queue: tuple[BenchQueue, int]) -> N
     finally:
         through.run("cupsenable", "bench")
     assert len(list(through.printer.spool.iterdir())) == before
+
+
+def test_a_queue_told_to_fit_the_page_is_found(
+    demo: Path, tmp_path: Path, queue: tuple[BenchQueue, int]
+) -> None:
+    """The same file printed by CUPS's own lp, which shrinks it into the printable area: every page
+    of it is found to be too small, so that the check above can fail."""
+    through, dpi = queue
+    for name in ("lidding-TV2611", "pad-tadalafil"):
+        pdf = demo / "artwork" / f"{name}.pdf"
+        for companion in (".manifest.json", ".check.json"):
+            shutil.copy(pdf.with_suffix(companion), tmp_path)
+        words = ("lp", "-d", "bench", "-o", "media=Letter", "-o", "print-scaling=fit", str(pdf))
+        said = through.run(*words)
+        job = int(said.partition("bench-")[2].split()[0])
+        for dots in pictures(through.received(job), dpi):
+            report = scanned(dots, dpi, tmp_path, name)
+            assert {f.kind for f in report.findings} == {FindingKind.SCAN_SCALED}
+            assert 0.92 < report.pages[0].scale < 0.98
