@@ -49,6 +49,9 @@ class FindingKind(StrEnum):
     METADATA = "metadata"
     PRINT_SHIFTED = "print-shifted"
     PRINT_SCALING = "print-scaling"
+    PRINTING_ASKED = "printing-asked"
+    TITLE_OTHER = "title-other"
+    TAGS_WRONG = "tags-wrong"
     SCAN_CROOKED = "scan-crooked"
     SCAN_SCALED = "scan-scaled"
 

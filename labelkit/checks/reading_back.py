@@ -20,6 +20,7 @@ from labelkit.checks.areas import (
     stray_codes,
 )
 from labelkit.checks.bare import check_bare
+from labelkit.checks.building import check_building
 from labelkit.checks.codes import check_codes
 from labelkit.checks.drawings import check_drawn, read_drawn
 from labelkit.checks.flows import Flows
@@ -30,6 +31,7 @@ from labelkit.checks.pictures import check_pictures
 from labelkit.checks.printed_values import check_values
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.structure import check_structure
+from labelkit.checks.tags import check_tags
 from labelkit.checks.texts import check_fonts, check_texts
 from labelkit.checks.unasked import check_unasked
 from labelkit.checks.view import DPI, PageView, view
@@ -50,6 +52,8 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
         try:
             findings += _count(document, manifest)
             findings += check_structure(structure, manifest)
+            findings += check_building(pdf, structure, manifest)
+            findings += check_tags(document, structure, manifest)
             flows, particulars = Flows(manifest), Particulars.of(manifest)
             last: Answers | None = None
             waiting: list[Answers] = []

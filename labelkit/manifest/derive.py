@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from labelkit.barcodes.model import CodeData
 from labelkit.barcodes.ranges import x_range_mm
 from labelkit.geometry.expressions import names_in
-from labelkit.geometry.model import Area, AreaKind, Face, Field, Layout, Piece, What
+from labelkit.geometry.model import Area, AreaKind, Face, Field, Kind, Layout, Piece, What
 from labelkit.geometry.names import IN_FULL
 from labelkit.ground.box import Box
 from labelkit.ground.errors import ArtworkRefused
@@ -79,6 +79,7 @@ def derive(
         pages.extend(_page(layout, face, sheet, said, pictures) for face in layout.faces)
         flowing.extend(flows(layout, sheet, first))
     loads = [load for sheet in sheets for load in sheet.pieces]
+    for_patient = layout.kind in (Kind.SLEEVE, Kind.LEAFLET)
     languages = {voice.language for load in loads for voice in (load.pharmacy, load.patient)}
     return Manifest(
         artwork=layout.kind.value,
@@ -91,6 +92,8 @@ def derive(
         secrets=heading.secrets,
         pages=tuple(pages),
         flows=tuple(flowing),
+        language=(loads[0].patient if for_patient else loads[0].pharmacy).language,
+        turned=(layout.flip or "long-edge") if len(layout.faces) > 1 else "",
     )
 
 

@@ -206,6 +206,10 @@ class Manifest(Part):
     """Texts that the metadata must not hold (patient's name, birth date, prescription number)."""
     pages: Several[ManifestPage]
     flows: Several[RequiredFlow] = ()
+    language: str = ""
+    """Of who reads it first; empty where the file needn't tell."""
+    turned: str = ""
+    """``short-edge`` or ``long-edge``: how the sheet is turned to print its back; else empty."""
 
     @model_validator(mode="before")
     @classmethod

@@ -3,7 +3,7 @@
 A structure tree over marked content (ISO 32000-1, 14.7 and 14.8; as ISO 14289-1 asks of a
 universally accessible file): headings, paragraphs, lists, tables, figures with alternative
 text, languages where they change; everything without a tag is an artifact. Reading order
-is the order of the items. Claims no conformance: no validator has said so.
+is that of the tags' order, then of the items. Claims no conformance: no validator has said so.
 """
 
 from collections.abc import Iterator
@@ -42,6 +42,8 @@ class Element:
     lines: list[TextLine] = field(default_factory=list)
     box: tuple[int, Box] | None = None
     """Page index and place of its first item."""
+    order: int = 0
+    """Place in the reading order among the document's own, as its first item's tag has it."""
 
     def text(self) -> str:
         """What it says, in logical order."""
@@ -105,7 +107,7 @@ class Structure:
         """The element of a tag, made where it is new, inside the containers its group names."""
         path = (item.origin.language, *tag.group.split("/")) if tag.group else ()
         roles = _CONTAINERS.get(tag.role, ())
-        parent = self.root
+        parent, known = self.root, len(self.root.kids)
         for depth, role in enumerate(roles[: len(path) - 1], start=2):
             parent = _named(role, path[:depth], parent)
         if tag.role in ("TH", "TD", "Figure") or not path:
@@ -115,6 +117,8 @@ class Structure:
             element = _named(tag.role, path, parent)
             if tag.role == "LI":
                 element = _named("LBody", path, element)
+        for new in self.root.kids[known:]:
+            new.order = tag.order
         element.alt = tag.alt
         if element.box is None:
             element.box = (page, item.box)
@@ -128,6 +132,8 @@ class Structure:
         """Add the tree to the file; the catalog's entries for it."""
         root = file.reserve()
         refs: dict[int, Ref] = {}
+        # A folded sheet's panels are read in another order than its pages have them.
+        self.root.kids.sort(key=lambda kid: kid.order)
         top = self._write(self.root, root, _Target(file, pages, sheets, refs))
         nums: list[object] = []
         for index, owners in enumerate(self._pages):
