@@ -11,6 +11,7 @@ from labelkit.checks.scanning import check_scan
 from labelkit.ground import door
 from labelkit.ground.apart import Died, TookTooLong, TookTooMuch, apart
 from labelkit.ground.errors import CheckRefused, Fault
+from labelkit.jobs.discretion import discreet
 from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.publishing import CHECK, MANIFEST
 from labelkit.manifest.model import Manifest
@@ -35,7 +36,12 @@ def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
     """
     data = read(pdf, "name a PDF that is there and may be read")
     wanted = manifest_of(manifest or beside(pdf, MANIFEST))
-    return bounded(lambda: check(data, wanted), wanted)
+    return checked(data, wanted)
+
+
+def checked(pdf: bytes, manifest: Manifest) -> CheckReport:
+    """The report on a PDF, within bounds, that names no patient. Raises CheckRefused."""
+    return discreet(bounded(lambda: check(pdf, manifest), manifest), manifest)
 
 
 def check_scanned(scan: Path, manifest: Path) -> ScanReport:

@@ -20,6 +20,7 @@ from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
 from labelkit.jobs.contents import Contents, contents
+from labelkit.jobs.discretion import discreet_fault, patients_of
 from labelkit.jobs.explaining import reasons
 from labelkit.jobs.keeping import digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
@@ -53,7 +54,7 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     return NotMade(
         artwork=order.artwork,
         subject=order.subject,
-        faults=tuple(SaidFault.of(fault) for fault in faults),
+        faults=tuple(SaidFault.of(discreet_fault(f, patients_of(order))) for f in faults),
     )
 
 

@@ -12,11 +12,10 @@ from pathlib import Path
 
 import pikepdf
 
-from labelkit.checks.reading_back import check
 from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.jobs import ipp
-from labelkit.jobs.checking import beside, bounded, read
+from labelkit.jobs.checking import beside, checked, read
 from labelkit.jobs.making import refuse_unless_ok
 from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.publishing import CHECK, MANIFEST
@@ -58,7 +57,7 @@ def print_file(pdf: Path, uri: str) -> Printed:
     _refuse_draft(pdf, manifest)
     digest = hashlib.sha256(data).hexdigest()
     made_for = _refuse_changed(pdf, digest)
-    refuse_unless_ok(bounded(lambda: check(data, manifest), manifest), pdf.stem)
+    refuse_unless_ok(checked(data, manifest), pdf.stem)
     ticket = _ticket(data, manifest)
     dpi = ipp.resolution(uri, pdf.parent, ticket)
     return Printed(
