@@ -46,6 +46,7 @@ def check_building(pdf: bytes, structure: pikepdf.Pdf, manifest: Manifest) -> li
     """Everything wrong with what a file asks for, and with what it keeps besides its pages."""
     return [
         *_entries(structure),
+        *_inks(structure),
         *_outer_boxes(structure, manifest),
         *_asked(structure, manifest),
         *_told(structure, manifest),
@@ -67,6 +68,22 @@ def _entries(structure: pikepdf.Pdf) -> Iterator[Finding]:
             expected="pages and how to print them",
             found=entry,
         )
+
+
+def _inks(structure: pikepdf.Pdf) -> Iterator[Finding]:
+    """Colours that a press prints with a plate of their own, whatever a screen shows."""
+    for number, page in enumerate(structure.pages, start=1):
+        held = page.obj.get("/Resources", pikepdf.Dictionary())
+        for _, space in held.get("/ColorSpace", pikepdf.Dictionary()).items():
+            if isinstance(space, pikepdf.Array) and str(space[0]) in ("/Separation", "/DeviceN"):
+                yield sentence(
+                    FindingKind.INK_EXTRA,
+                    number,
+                    f"paints in an ink of its own ({space[1]}), which may not be black",
+                    expected="one ink",
+                    found=str(space[1]),
+                )
+                return
 
 
 def _outer_boxes(structure: pikepdf.Pdf, manifest: Manifest) -> Iterator[Finding]:

@@ -46,6 +46,9 @@ ROUND_PX = 2
 DARK = 128
 """Grey level below which a gap has ink: half of what black print reflects less than paper."""
 
+CROWDED = 0.12
+"""Share of the narrower character's width from which it stands on its neighbour."""
+
 _JOINED = ((0x0590, 0x10FF), (0xFB1D, 0xFDFF), (0xFE70, 0xFEFF))
 """Blocks of right-to-left, Indic and other scripts with joined or stacked letters."""
 
@@ -118,6 +121,39 @@ def overprinted(
     return answer
 
 
+def crowded(characters: Characters, order: Order) -> NDArray[np.bool_]:
+    """For each character, whether it stands on the one before it: digits on each other, or
+    letters that run into each other in a row. A single pair of letters may: faces have such."""
+    answer = np.zeros(len(characters.codes), dtype=np.bool_)
+    if len(answer) < 2:
+        return answer
+    wide = order.ends - order.starts
+    over = (order.ends[:-1] - order.starts[1:]) / np.maximum(np.minimum(wide[1:], wide[:-1]), 1e-6)
+    plain = characters.where(_is_plain)
+    figure = characters.where(_is_figure)
+    same = (np.abs(order.middle[1:] - order.middle[:-1]) < LINE_EM * order.em[1:]) & (
+        characters.angles[1:] == characters.angles[:-1]
+    )
+    pair = (over > CROWDED) & (over < 2) & same & plain[1:] & plain[:-1]
+    pair &= (characters.boxes[1:] != characters.boxes[:-1]).any(axis=1)
+    pair &= order.starts[1:] >= order.starts[:-1] - order.em[1:]
+    row = np.zeros(len(answer) + 1, dtype=np.bool_)
+    row[1:-1] = pair
+    in_a_row = row[1:-1] & (row[:-2] | row[2:])
+    answer[1:] = in_a_row | (pair & figure[1:] & figure[:-1])
+    return answer
+
+
+def _is_plain(character: str) -> bool:
+    """Whether a character stands beside its neighbours, in a script that neither joins nor
+    stacks letters."""
+    return character.isalnum() and not is_joined(character)
+
+
+def _is_figure(character: str) -> bool:
+    return character.isascii() and character.isdigit()
+
+
 def _either(fresh: NDArray[np.bool_] | None, starts: NDArray[np.intp]) -> NDArray[np.bool_] | bool:
     """Of each two text objects, whether one has fresh characters."""
     if fresh is None:
@@ -163,14 +199,12 @@ def between_lines(
         ink = raster.grey[rows, columns] < DARK
         if not ink.size or int(ink.sum(axis=1).max()) < LINE_SHARE * ink.shape[1]:
             continue
-        for box in _around(
-            characters, grown((float(left), top, float(right), bottom), ROUND_PX / px)
-        ):
-            x1, y1, x2, y2 = (round(float(v) * px) for v in box)
-            ink[
-                max(y1 - ROUND_PX - rows.start, 0) : max(y2 + ROUND_PX - rows.start, 0),
-                max(x1 - ROUND_PX - columns.start, 0) : max(x2 + ROUND_PX - columns.start, 0),
-            ] = False
+        around = _around(characters, grown((float(left), top, float(right), bottom), ROUND_PX / px))
+        edges = np.rint(around * px).astype(np.intp)
+        edges -= (columns.start, rows.start, columns.start, rows.start)
+        edges += (-ROUND_PX, -ROUND_PX, ROUND_PX, ROUND_PX)
+        for x1, y1, x2, y2 in np.maximum(edges, 0).tolist():
+            ink[y1:y2, x1:x2] = False
         if ink.any():
             return True
     return False

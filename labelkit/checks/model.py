@@ -45,6 +45,7 @@ class FindingKind(StrEnum):
     DRAFT_MARK_MISSING = "draft-mark-missing"
     DRAFT_MARK_LEFT = "draft-mark-left"
     FONT_NOT_EMBEDDED = "font-not-embedded"
+    FONT_WIDTHS = "font-widths"
     ACTIVE_CONTENT = "active-content"
     METADATA = "metadata"
     PRINT_SHIFTED = "print-shifted"

@@ -24,6 +24,7 @@ from labelkit.checks.building import check_building
 from labelkit.checks.codes import check_codes
 from labelkit.checks.drawings import check_drawn, read_drawn
 from labelkit.checks.flows import Flows
+from labelkit.checks.fonts import check_widths
 from labelkit.checks.marks import check_marks
 from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
 from labelkit.checks.opening import opened, refusal
@@ -53,6 +54,7 @@ def check(pdf: bytes, manifest: Manifest, *, read_in: int | None = None) -> Chec
             findings += _count(document, manifest)
             findings += check_structure(structure, manifest)
             findings += check_building(pdf, structure, manifest)
+            findings += check_widths(structure)
             findings += check_tags(document, structure, manifest)
             flows, particulars = Flows(manifest), Particulars.of(manifest)
             last: Answers | None = None

@@ -58,12 +58,23 @@ def plain(character: str) -> str:
         return SOFT
     if character in HYPHENS:
         return "-"
+    if _is_other_digit(character):
+        return character
     if category(character) in ("Cf", "Cc") and not character.isspace():
         return ""
     decomposed = normalize("NFKD", character)
     if decomposed.isspace():
         return SPACE
     return "".join("-" if c in HYPHENS else c for c in decomposed if category(c) != "Cf")
+
+
+@lru_cache(maxsize=4096)
+def _is_other_digit(character: str) -> bool:
+    """Whether a character is a digit's raised, circled or full-width form: printed as such, or
+    told as such of a plain digit, it is another sign than the one that is asked for."""
+    return not character.isascii() and any(
+        c.isascii() and c.isdigit() for c in normalize("NFKD", character)
+    )
 
 
 def in_content_order(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -> Stream:
@@ -271,7 +282,10 @@ def _add(pieces: list[str], owners: list[int], characters: Characters, index: in
 def normal(text: str) -> str:
     """A required text in the form streams have: decomposed, white space collapsed, without
     soft hyphens, which allow a break and say nothing."""
-    return collapse(plain(c) for c in normalize("NFKD", text.replace(SOFT, "")))
+    said = "".join(
+        c if _is_other_digit(c) else normalize("NFKD", c) for c in text.replace(SOFT, "")
+    )
+    return collapse(plain(c) for c in normalize("NFD", said))
 
 
 def collapse(parts: Iterable[str]) -> str:

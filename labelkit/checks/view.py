@@ -12,7 +12,7 @@ import pypdfium2
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters, read_characters
-from labelkit.checks.crossing import crossed, overprinted
+from labelkit.checks.crossing import crossed, crowded, overprinted
 from labelkit.checks.joining import unjoined
 from labelkit.checks.matching import Occurrence, occurrences
 from labelkit.checks.order import Order
@@ -116,7 +116,7 @@ def view(
         visibility=look(characters, raster, before.visibility if before else None, same),
         order=order,
         crossed=crossed(characters, order, raster),
-        overprinted=overprinted(characters, _fresh(before, same)),
+        overprinted=overprinted(characters, _fresh(before, same)) | crowded(characters, order),
         unjoined=unjoined(characters, order),
         explained=np.zeros(len(characters.codes), dtype=np.bool_),
         same=same,

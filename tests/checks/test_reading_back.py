@@ -250,6 +250,7 @@ def test_every_kind_of_finding_has_a_damage() -> None:
         K.PICTURE_WRONG,
         K.TEXT_EXTRA,
         K.PRINTING_ASKED,
+        K.FONT_WIDTHS,
         K.TITLE_OTHER,
         K.TAGS_WRONG,
     }
