@@ -10,10 +10,15 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from labelkit.checks.drawings import Drawn
 from labelkit.checks.places import Edges, edges
 from labelkit.checks.sameness import Sameness, overlapping
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import ManifestPage, Part
+
+SMALL_MM = 2.7
+"""Sides up to which a character can't hold a code (common practice, no source: the smallest
+Data Matrix in whole dots of 300 dpi has 2.5 mm, and no record fits it)."""
 
 NEIGHBOURS = 3
 """Characters before and after a text that tell whether it is part of a longer word, and one
@@ -26,6 +31,8 @@ class Fine:
 
     characters: NDArray[np.intp]
     box: Edges
+    within: Edges
+    """The place in which it was looked for."""
     several_lines: bool
     """Whether what stands between its lines was looked at too."""
 
@@ -36,12 +43,15 @@ class Answers:
 
     view: PageView
     page: ManifestPage
+    drawn: Drawn
     texts: dict[int, Fine] = field(default_factory=dict)
     """By place in the page's list."""
     values: set[int] = field(default_factory=set)
     """The same of record values."""
     bare: set[Edges] = field(default_factory=set)
     """Parts in which a code was looked for and none stands."""
+    strays: bool = False
+    """Whether a code stands where none is asked for."""
 
     def sheet(self, view: PageView, page: ManifestPage) -> "Sheet | None":
         """How another page compares; None where nothing of it can be the same."""
@@ -65,7 +75,7 @@ class Sheet:
         candidates = [
             (number, fine)
             for number, fine in self.before.texts.items()
-            if number < len(new) and _equal(old[number], new[number])
+            if number < len(new) and (new[number] is old[number] or new[number] == old[number])
         ]
         if not candidates:
             return {}
@@ -77,7 +87,7 @@ class Sheet:
         crossed[begins] = False
         wrong = np.logical_or.reduceat(self.view.trouble[everything] | crossed, begins)
         stays = self._stays([fine for _, fine in candidates])
-        stays |= self.same.untouched(_rows([edges(new[number].within) for number, _ in candidates]))
+        stays |= self.same.untouched(_rows([fine.within for _, fine in candidates]))
         alone = np.array([not fine.several_lines for _, fine in candidates])
         right = ~wrong & stays & (alone | self.same.still(_rows([f.box for _, f in candidates]), 0))
         return {
@@ -121,6 +131,18 @@ class Sheet:
             return set()
         still = self.same.still(_rows(candidates)).tolist()
         return {box for box, good in zip(candidates, still, strict=True) if good}
+
+    def searched(self, known: list[Edges]) -> bool:
+        """Whether a code that stands elsewhere than in the known boxes was looked for on the page
+        before: none was found, and all that differs stands in those boxes or is small print."""
+        old, new = self.before.page, self.page
+        if self.before.strays or old.empty or new.empty:
+            return False
+        if [code.within for code in old.codes] != [code.within for code in new.codes]:
+            return False
+        letters = self.same.boxes
+        small = letters[(letters[:, 2:] - letters[:, :2]).max(axis=1) <= SMALL_MM]
+        return self.same.only_in(np.concatenate((_rows(known).reshape(-1, 4), small)))
 
 
 def _equal(one: Part, other: Part) -> bool:

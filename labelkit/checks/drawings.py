@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from labelkit.checks.characters import Characters
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, edges, place_of
+from labelkit.checks.sameness import Sameness
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 from labelkit.manifest.model import ManifestPage
 
@@ -36,7 +37,7 @@ WHITE = 250
 def _bound(name: str, answer: type, *more: type) -> Callable[..., int]:
     """A PDFium function of an object or a page, called with plain addresses: a sheet has
     hundreds of objects, and the binding's own form converts each argument."""
-    prototype = ctypes.CFUNCTYPE(answer, ctypes.c_void_p, *more)
+    prototype = ctypes.PYFUNCTYPE(answer, ctypes.c_void_p, *more)
     return prototype(ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0)
 
 
@@ -58,25 +59,37 @@ class Drawn:
 
     boxes: NDArray[np.float64]
     """Of each path, shading and image: left, top, right, bottom in millimetres."""
+    touched: NDArray[np.bool_]
+    """Of each, whether its box lies over a character's."""
     over: NDArray[np.intp]
     """Characters over which one of them lies: a line by its stretches, else by the whole."""
 
 
-def read_drawn(page: pypdfium2.PdfPage, characters: Characters) -> Drawn:
-    """What is drawn on a page, and over which characters."""
+def read_drawn(
+    page: pypdfium2.PdfPage,
+    characters: Characters,
+    before: Drawn | None = None,
+    same: Sameness | None = None,
+) -> Drawn:
+    """What is drawn on a page, and over which characters; `before` and `same` tell what was
+    drawn on the page before, and which characters are the same here."""
     left, _, _, top = page.get_cropbox()
     unit: Matrix = (_MM, 0.0, 0.0, -_MM, -left * _MM, top * _MM)
     handle = ctypes.cast(page.raw, ctypes.c_void_p).value or 0
     objects = [_object_at(handle, number) for number in range(_objects_of(handle))]
     found = list(_painting(objects, unit, MOST_NESTED))
     boxes = _bounds(found)
-    touched = _over(boxes, characters.boxes).any(axis=1)
+    if before is not None and same is not None and np.array_equal(before.boxes, boxes):
+        other = characters.boxes[~same.characters]
+        touched = np.logical_or(before.touched, _over(boxes, other).any(axis=1))
+    else:
+        touched = np.asarray(_over(boxes, characters.boxes).any(axis=1))
     over = np.zeros(len(characters.boxes), dtype=np.bool_)
     for number in np.nonzero(touched)[0].tolist():
         one, matrix = found[number]
         parts = np.array(list(_parts(one, matrix)), dtype=np.float64).reshape(-1, 4)
         over |= _over(parts if len(parts) else boxes[[number]], characters.boxes).any(axis=0)
-    return Drawn(boxes, np.nonzero(over)[0])
+    return Drawn(boxes, touched, np.nonzero(over)[0])
 
 
 def check_drawn(

@@ -19,11 +19,12 @@ from labelkit.ground.units import PT_PER_INCH
 
 Grey = NDArray[np.uint8]
 
-COLOUR_LOOK_DPI = 75
-"""Enough to see whether a page has any colour; a fifth of the time of a 300 dpi pass."""
+COLOUR_LOOK_DPI = 36
+"""Enough to see whether a page has any colour: a pixel is three times as wide as the thinnest
+stroke of small print, which leaves a fifth of the stroke's colour in it or more."""
 
-COLOUR_LEAST = 12
-"""Difference between channels, of 255, from which a pixel is coloured."""
+COLOUR_LEAST = 4
+"""Difference between channels, of 255, from which a pixel is coloured: grey has none."""
 
 
 def _linear() -> NDArray[np.float64]:

@@ -122,7 +122,7 @@ def _page(
     page = document[number]
     try:
         seen = view(page, number + 1, before.view if before else None)
-        drawn = read_drawn(page, seen.characters)
+        drawn = read_drawn(page, seen.characters, before.drawn if before else None, seen.same)
         rasters = _rasters(page, seen, wanted)
     finally:
         page.close()
@@ -143,7 +143,7 @@ def _page(
     findings += check_marks(seen.raster, wanted, seen.number)
     findings += check_draft_marks(seen, wanted, manifest.state)
     findings += check_strays(seen, strays)
-    return findings, read, Answers(seen, wanted, texts, values, bare)
+    return findings, read, Answers(seen, wanted, drawn, texts, values, bare, bool(strays))
 
 
 def _rasters(page: pypdfium2.PdfPage, seen: PageView, wanted: ManifestPage) -> Mapping[int, Raster]:

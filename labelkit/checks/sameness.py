@@ -40,29 +40,43 @@ class Sameness:
     """Whether each character is the same in every way, at the same number."""
     boxes: Boxes
     """Boxes, here or on the page before, of those that aren't: millimetres, a row each."""
-    tiles: NDArray[np.int32]
-    """How many tiles above and to the left of each corner hold a changed pixel."""
+    changed: NDArray[np.bool_]
+    """Tiles of the page that hold a changed pixel, row by row."""
     dpi: int
 
     @cached_property
-    def any_tile(self) -> bool:
-        """Whether any pixel differs."""
-        return bool(self.tiles[-1, -1])
+    def _counts(self) -> NDArray[np.int32]:
+        """How many changed tiles lie above and to the left of each corner of a tile."""
+        rows, columns = self.changed.shape
+        counts = np.zeros((rows + 1, columns + 1), dtype=np.int32)
+        np.cumsum(self.changed, axis=0, out=counts[1:, 1:])
+        np.cumsum(counts[1:, 1:], axis=1, out=counts[1:, 1:])
+        return counts
 
     def still(self, boxes: Boxes, reach_px: int = REACH_PX) -> NDArray[np.bool_]:
         """Of each box (rows of left, top, right, bottom in millimetres), whether no pixel in it
         or so near it differs."""
-        if not self.any_tile:
-            return np.ones(len(boxes), dtype=np.bool_)
-        px = pixels(1.0, self.dpi)
-        rows, columns = self.tiles.shape
+        counts = self._counts
+        low, high = self._tiles(boxes, reach_px)
+        left, top, right, bottom = low[:, 0], low[:, 1], high[:, 0], high[:, 1]
+        inside = counts[bottom, right] - counts[top, right] - counts[bottom, left]
+        return np.asarray(inside + counts[top, left] == 0, dtype=np.bool_)
+
+    def only_in(self, boxes: Boxes) -> bool:
+        """Whether every pixel that differs lies in one of the boxes, or a tile beside it."""
+        left_over = self.changed.copy()
+        low, high = self._tiles(boxes, TILE_PX)
+        for (left, top), (right, bottom) in zip(low.tolist(), high.tolist(), strict=True):
+            left_over[top:bottom, left:right] = False
+        return not left_over.any()
+
+    def _tiles(self, boxes: Boxes, reach_px: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """First tile, across and down, of each box grown by `reach_px`, and the one after its
+        last."""
+        px, most = pixels(1.0, self.dpi), np.array(self.changed.shape[::-1])
         low = np.floor((boxes[:, :2] * px - reach_px) / TILE_PX).astype(np.intp)
         high = np.floor((boxes[:, 2:] * px + reach_px) / TILE_PX).astype(np.intp) + 1
-        left, right = (np.clip(v, 0, columns - 1) for v in (low[:, 0], high[:, 0]))
-        top, bottom = (np.clip(v, 0, rows - 1) for v in (low[:, 1], high[:, 1]))
-        tiles = self.tiles
-        inside = tiles[bottom, right] - tiles[top, right] - tiles[bottom, left] + tiles[top, left]
-        return np.asarray(inside == 0, dtype=np.bool_)
+        return np.clip(low, 0, most), np.clip(high, 0, most)
 
     def untouched(self, places: Boxes) -> NDArray[np.bool_]:
         """Of each place (rows as above), whether the characters in it and near it are the same
@@ -114,7 +128,7 @@ def _same_characters(old: Characters, new: Characters) -> NDArray[np.bool_]:
     return np.asarray(same & (begins[0] == begins[1]), dtype=np.bool_)
 
 
-def _changed_tiles(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np.int32]:
+def _changed_tiles(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np.bool_]:
     height, width = new.shape
     changed = np.zeros((height // TILE_PX + 1, width // TILE_PX + 1), dtype=np.bool_)
     # Eight pixels at a time; where a page doesn't end with a word, its last pixels follow.
@@ -123,7 +137,6 @@ def _changed_tiles(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> NDArray[np
     unlike = np.nonzero(one[:words].view(np.uint64) != other[:words].view(np.uint64))[0] * WORD
     for first in (unlike, unlike + (WORD - 1), words + np.nonzero(one[words:] != other[words:])[0]):
         # A word may begin in one tile, or row, and end in the next.
-        changed[first // width // TILE_PX, first % width // TILE_PX] = True
-    counts = np.zeros((changed.shape[0] + 1, changed.shape[1] + 1), dtype=np.int32)
-    counts[1:, 1:] = changed.cumsum(axis=0, dtype=np.int32).cumsum(axis=1, dtype=np.int32)
-    return counts
+        rows, columns = np.divmod(first, width)
+        changed[rows // TILE_PX, columns // TILE_PX] = True
+    return changed

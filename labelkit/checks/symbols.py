@@ -74,15 +74,13 @@ def read_in(raster: Raster, box: Edges, first: str = "") -> list[Seen]:
 
 def _is_alone(seen: Seen, crop: Grey, first_column: int, first_row: int) -> bool:
     """Whether a crop is clear but for one code."""
-    left, right = seen.box[0] - first_column, seen.box[2] - first_column
-    top, bottom = seen.box[1] - first_row, seen.box[3] - first_row
-    strips = (
-        crop[: max(top - 1, 0)],
-        crop[bottom + 1 :],
-        crop[:, : max(left - 1, 0)],
-        crop[:, right + 1 :],
-    )
-    return all(not strip.size or int(strip.min()) >= CLEAR_FROM for strip in strips)
+    left, top, right, bottom = seen.box
+    ink = crop < CLEAR_FROM
+    own = ink[
+        max(top - first_row - 1, 0) : bottom - first_row + 1,
+        max(left - first_column - 1, 0) : right - first_column + 1,
+    ]
+    return int(np.count_nonzero(ink)) == int(np.count_nonzero(own))
 
 
 def _seen(code: zxingcpp.Barcode, left: int, top: int) -> Seen:

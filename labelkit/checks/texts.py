@@ -82,7 +82,8 @@ def check_text(
         view.explained[chosen] = True
         if not findings:
             box = box_of(view, chosen)
-            return [], None if worst else Fine(chosen, box, _several_lines(view, box, chosen))
+            lines = _several_lines(view, box, chosen)
+            return [], None if worst else Fine(chosen, box, within, lines)
         worst = worst or findings
     return worst, None
 

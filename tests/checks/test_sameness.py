@@ -70,6 +70,28 @@ def test_a_box_is_still_only_where_no_pixel_differs(
             assert answer
 
 
+@given(
+    st.lists(st.tuples(st.integers(0, HEIGHT - 1), st.integers(0, WIDTH - 1)), max_size=4),
+    boxes_px(),
+)
+def test_changes_are_only_in_boxes_that_hold_them_all(
+    changes: list[tuple[int, int]], boxes: list[tuple[int, int, int, int]]
+) -> None:
+    """Never with a changed pixel three tiles from every box or farther; always with all inside."""
+    only = compared(changes).only_in(np.array(boxes, dtype=np.float64) * MM)
+    far = [
+        min(
+            max(left - column - 1, column - right, top - row - 1, row - bottom)
+            for left, top, right, bottom in boxes
+        )
+        for row, column in changes
+    ]
+    if any(distance > 3 * TILE_PX for distance in far):
+        assert not only
+    elif all(distance < 0 for distance in far):
+        assert only
+
+
 def test_the_last_pixel_of_a_page_counts() -> None:
     """A page whose pixels aren't a multiple of eight is compared to its end."""
     assert HEIGHT * WIDTH % 8
