@@ -96,9 +96,10 @@ class Watched:
             self.worker_mb.append(max(sizes[1:], default=0))
 
     def memory(self, of: str, sizes: list[int]) -> tuple[str, str]:
-        """A row: early, half-way and at the end of its time, and the most."""
-        some = " / ".join(str(sizes[int(share * (len(sizes) - 1))]) for share in (0.1, 0.5, 1.0))
-        return f"memory of {of}: at 10 %, 50 %, 100 %; most", f"{some}; {max(sizes)} MB"
+        """A row: early, half-way and late in its time, and the most. At the very end workers are
+        gone already."""
+        some = " / ".join(str(sizes[int(share * (len(sizes) - 1))]) for share in (0.1, 0.5, 0.9))
+        return f"memory of {of}: at 10 %, 50 %, 90 %; most", f"{some}; {max(sizes)} MB"
 
 
 def called(folder: Path, out: Path, kill_at: int = 0) -> Watched:
@@ -150,7 +151,7 @@ def three_calls(folder: Path, out: Path, count: int, bad: set[str]) -> Iterator[
     made = second.outcome["made"]
     kept = [str(one["file"]) for one in made if one["kept"]]
     untouched = sum(after_second[name] == after_kill.get(name) for name in kept)
-    again = sum(name in after_kill for name in after_second if name not in set(kept))
+    again = len((after_second.keys() & after_kill.keys()) - set(kept))
     yield "second call: kept, of them untouched", f"{len(kept):,}, {untouched:,}"
     yield "made, of them for the second time", f"{len(made) - len(kept):,}, {again}"
     refused = {str(one["subject"]).rpartition(" ")[2] for one in second.outcome["refused"]}
@@ -163,7 +164,8 @@ def three_calls(folder: Path, out: Path, count: int, bad: set[str]) -> Iterator[
     yield from timed(second, len(made) - len(kept))
     third = called(folder, out)
     kept_now = sum(bool(one["kept"]) for one in third.outcome["made"])
-    untouched = sum(sleeves_in(out)[name] == seen for name, seen in after_second.items())
+    after_third = sleeves_in(out)
+    untouched = sum(after_third[name] == seen for name, seen in after_second.items())
     yield "third call: kept, of them untouched", f"{kept_now:,}, {untouched:,}"
     yield "wall time, per file", per_file(third.seconds, kept_now)
     yield third.memory("the caller", third.caller_mb)
