@@ -1,9 +1,9 @@
 """Rows of a table file as real programs export them (RFC 4180 and its common departures).
 
 Takes ``,`` or ``;`` between cells, any line ending, quoted cells with line breaks in them.
-Refuses a quotation mark left open, a row with too few or too many cells, and a header that
-is doubled, unknown or incomplete: a shifted column would put one patient's dose beside
-another's name. It never skips a row that holds anything.
+Refuses a quotation mark left open, a last line that doesn't end (it may be cut short), a row
+with too few or too many cells, and a header that is doubled, unknown or incomplete: a shifted
+column would put one patient's dose beside another's name. It never skips a row that holds anything.
 
 A cell that a spreadsheet would take for a formula is written with an apostrophe before it,
 and read without: ``+44 113 496 0000`` stands in the file as ``'+44 113 496 0000``.
@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
+from labelkit.records.files import is_whole
 from labelkit.records.text import nearest, shown
 
 DELIMITERS = (",", ";")
@@ -39,6 +40,8 @@ def rows(
     if not lines:
         if book.is_clean(name):
             book.add(name, "", "", "is empty", f"start it with the header: {','.join(known)}")
+        return []
+    if not is_whole(book, text, name):
         return []
     header_line, header = lines[0]
     columns = [cell.strip() for cell in header]

@@ -66,6 +66,24 @@ def read_text(book: FaultBook, path: Path, name: str, encoding: str = "utf-8") -
     return _decoded(book, data, name, encoding)
 
 
+def is_whole(book: FaultBook, text: str, name: str) -> bool:
+    """Whether the last line ends, as far as that matters; a fault is written down where not.
+
+    A file that is cut short within its last line may hold less than it says, 9 for 96, and be
+    well-formed all the same. After a quotation mark, bracket or separator nothing is cut.
+    """
+    if not text[-1:].isalnum():
+        return True
+    book.add(
+        name,
+        f"line {len(text.splitlines())}",
+        "",
+        "its last line doesn't end, so that the file may be cut short",
+        "end the line (press Enter), or export the file anew if something is missing",
+    )
+    return False
+
+
 def _decoded(book: FaultBook, data: bytes, name: str, encoding: str) -> str | None:
     if data.startswith(_UTF_16) and encoding != "utf-16":
         book.add(name, "", "", "is UTF-16", _declare("utf-16"))

@@ -12,7 +12,7 @@ from pathlib import Path
 from labelkit.ground.toml_text import toml_tables
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
-from labelkit.records.files import read_text
+from labelkit.records.files import is_whole, read_text
 
 _HEADER = re.compile(r"\s*(\[\[?)\s*([\w.\- \"']+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"\s*([\w\-]+(?:\s*\.\s*[\w\-]+)*)\s*=")
@@ -105,7 +105,7 @@ def read_toml(book: FaultBook, path: Path, name: str) -> TomlFile | None:
             "look for a missing quotation mark, bracket or equals sign",
         )
         return None
-    return TomlFile(book, name, text, tree)
+    return TomlFile(book, name, text, tree) if is_whole(book, text, name) else None
 
 
 def _lines_of_keys(text: str) -> Iterator[tuple[str, int]]:

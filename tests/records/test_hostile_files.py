@@ -166,7 +166,7 @@ def test_every_key_refuses_what_it_cannot_hold(tmp_path: Path, name: str, kind: 
             continue
         bad = [*good]
         bad[place] = f"{found[1]} = {NASTY[kind]}"
-        path.write_text("\n".join(bad), encoding="utf-8")
+        path.write_text("\n".join(bad) + "\n", encoding="utf-8")
         named = {(f.where, f.field.rpartition(".")[2]) for f in faults_of(folder)}
         assert (f"line {place + 1}", found[1]) in named, line
         tried += 1

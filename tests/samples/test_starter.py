@@ -68,7 +68,7 @@ def test_a_filled_starter_reads_without_faults(tmp_path: Path) -> None:
             if MARK in line and not line.startswith("#"):
                 key = line.split("=")[0].strip()
                 lines[place] = f"{key} = {FILLED[key]}"
-        path.write_text("\n".join(lines), encoding="utf-8")
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     workspace = read_workspace(folder)
     assert workspace.preparations[0].strengths[0].label == "1.5 mg"
     assert workspace.lots == workspace.prescriptions == ()
