@@ -210,7 +210,7 @@ def damaged_content(data: bytes, chance: random.Random) -> bytes:
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:
     file = io.BytesIO()
-    pdf.save(file, static_id=True, compress_streams=False)
+    pdf.save(file, static_id=True, compress_streams=False, fix_metadata_version=False)
     return file.getvalue()
 
 

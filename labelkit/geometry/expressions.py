@@ -32,10 +32,18 @@ _ALLOWED = (
 )
 
 
+MOST_CHARACTERS = 2_000
+"""Of one expression. Our own bound: the longest of the shipped layouts has under 300."""
+
+
 def _parse(expression: str) -> nodes.Template:
+    if len(expression) > MOST_CHARACTERS:
+        raise ValueError(f"an expression has more than {MOST_CHARACTERS} characters")
     try:
         tree = _ENVIRONMENT.parse(expression)
-    except TemplateError as error:
+    except RecursionError:
+        raise ValueError("an expression's brackets stand too deep in one another") from None
+    except (TemplateError, ValueError) as error:
         raise ValueError(f"{expression!r} can't be read: {error}") from error
     for node in tree.find_all(nodes.Node):
         if not isinstance(node, _ALLOWED):
