@@ -248,6 +248,7 @@ def main() -> None:
         "python": platform.python_version(),
         "machine": platform.machine(),
         "processors": os.cpu_count(),
+        "note": "",
         "rows": rows,
     }
     KEPT.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")

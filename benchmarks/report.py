@@ -37,7 +37,8 @@ decoded and measured.
 BATCH_SAID = """\
 Records of 10,000 prescriptions over 40 lots, 40 of them bad on purpose; all sleeves made on the
 command line by two workers: killed (SIGKILL) part way, the same call again, and a third time,
-when all is there. Memory is what each process holds (resident), shared pages counted in each.
+when all is there. Memory is what each process holds (resident), shared pages counted in each;
+at the very end of a call its workers are gone already.
 """
 
 LIMITS_SAID = """\
@@ -115,8 +116,8 @@ def batch() -> str:
     last = json.loads(BATCH.read_text(encoding="utf-8"))
     when = (
         f"Run on {last['on']} at commit {last['commit']}, Python {last['python']}, "
-        f"{last['machine']}, {last['processors']} processors that others used too; "
-        "`make bench` keeps these figures, `--batch` takes them anew."
+        f"{last['machine']}, {last['processors']} processors; "
+        f"`make bench` keeps these figures, `--batch` takes them anew. {last['note']}".strip()
     )
     rows = [f"| {what} | {found} |" for what, found in last["rows"]]
     return "\n".join(("## The batch\n", BATCH_SAID, when, "", "| | |", "|---|---|", *rows))
