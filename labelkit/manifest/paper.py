@@ -14,6 +14,9 @@ EMPTY_CELL = "cell.empty"
 LEAST_EMPTY_PT = 6.0
 """Least size of that statement (common practice, no source)."""
 
+CROSSED = 0.42
+"""Share of an empty cell's sides from each corner within which it is crossed out."""
+
 _LINED = (What.PICTURE, What.FLOW, What.WRITING, What.TICKS, What.TABLE, What.RULE)
 """Fields in which something is drawn."""
 
@@ -81,10 +84,20 @@ def drawn_places(face: Face, sheet: SheetLoad) -> tuple[Place, ...]:
         used = {cell.number for cell in load.cells if cell.used} if load else set()
         for area in piece.areas:
             if area.kind is AreaKind.CELL and area.number not in used:
-                boxes.append(area.box)
+                boxes += _arms(area.box)
             elif load is not None:
                 boxes += [f.box for f in area.fields if f.what in _LINED and load.prints(f)]
     return tuple(place(box) for box in boxes)
+
+
+def _arms(cell: Box) -> list[Box]:
+    """The corners of an empty cell, in which it is crossed out; its middle holds words alone."""
+    width, height = CROSSED * cell.w_mm, CROSSED * cell.h_mm
+    return [
+        Box(x_mm, y_mm, width, height)
+        for x_mm in (cell.x_mm, cell.right_mm - width)
+        for y_mm in (cell.y_mm, cell.bottom_mm - height)
+    ]
 
 
 def key_boxes(face: Face) -> tuple[Box, ...]:
