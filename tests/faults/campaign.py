@@ -4,18 +4,39 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import kinds_build
 import kinds_codes
+import kinds_drawn
 import kinds_file
+import kinds_letters
 import kinds_pages
+import kinds_paint
+import kinds_places
+import kinds_scans
 import kinds_sight
+import kinds_unasked
 import kinds_words
 from benign import BENIGN
 from injecting import KINDS, Kind, Released, Work, injected, opened
 
 from labelkit.checks.reading_back import check
+from labelkit.ground.errors import CheckRefused
 
-MODULES = (kinds_words, kinds_sight, kinds_codes, kinds_pages, kinds_file)
-"""Importing them registers their kinds, in this order."""
+MODULES = (
+    kinds_words,
+    kinds_letters,
+    kinds_places,
+    kinds_unasked,
+    kinds_sight,
+    kinds_paint,
+    kinds_drawn,
+    kinds_codes,
+    kinds_scans,
+    kinds_pages,
+    kinds_file,
+    kinds_build,
+)
+"""In the order of the table; importing them registers their kinds."""
 
 
 @dataclass
@@ -65,6 +86,10 @@ def tried(which: Kind, files: Sequence[Released], pairs: Sequence[tuple[int, int
         where = f"{file.name} {place}"
         try:
             report = check(injected(which, file, place, files), file.manifest)
+        except CheckRefused:
+            result.caught += 1
+            result.found_as["refused"] += 1
+            continue
         except Exception as crash:
             result.missed.append(f"{where}: the check crashed: {crash!r}")
             continue
@@ -90,4 +115,5 @@ def alarms(files: Sequence[Released]) -> list[str]:
 
 def ordered() -> tuple[Kind, ...]:
     """All kinds, in the order of their modules."""
-    return tuple(KINDS.values())
+    places = {module.__name__: place for place, module in enumerate(MODULES)}
+    return tuple(sorted(KINDS.values(), key=lambda one: places[one.module]))

@@ -37,6 +37,16 @@ class Work:
         self.others = tuple(other for other in others if other.name != released.name)
         """The rest of the batch, from which foreign parts may be taken."""
         self._sheets: dict[int, Sheet] = {}
+        self.how: dict[str, Any] = {}
+        """How the file is saved, beside the usual."""
+        self.last: list[Callable[[bytes], bytes]] = []
+        """What is done to its bytes at last."""
+
+    @property
+    def other_files(self) -> list[bytes]:
+        """Files of the batch with other records, at most one."""
+        others = [o for o in self.others if o.manifest.records != self.manifest.records]
+        return [others[0].pdf] if others else []
 
     def sheet(self, page: int) -> Sheet:
         """The sheet of a page, from 0."""
@@ -68,8 +78,11 @@ class Work:
         for sheet in self._sheets.values():
             sheet.write()
         made = io.BytesIO()
-        self.pdf.save(made, deterministic_id=True, **how)
-        return made.getvalue()
+        self.pdf.save(made, **{"deterministic_id": True, **self.how, **how})
+        said = made.getvalue()
+        for change in self.last:
+            said = change(said)
+        return said
 
 
 @cache
@@ -88,6 +101,8 @@ class Kind:
     find: Callable[[Work], list[Any]]
     """The places in a file where this harm can be done, always in the same order."""
     harm: Callable[[Work, Any], None]
+    module: str
+    """The module that registered it."""
 
 
 KINDS: dict[str, Kind] = {}
@@ -101,7 +116,7 @@ def kind(
     def register(harm: Callable[[Work, Any], None]) -> Callable[[Work, Any], None]:
         if name in KINDS:
             raise ValueError(f"two kinds named {name}")
-        KINDS[name] = Kind(name, says, find, harm)
+        KINDS[name] = Kind(name, says, find, harm, harm.__module__)
         return harm
 
     return register
