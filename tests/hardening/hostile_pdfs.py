@@ -251,6 +251,7 @@ def deep_tree(levels: int = 20_000) -> bytes:
         b"<< /Type /Pages /Count 1 /Kids [%d 0 R] /Parent %d 0 R >>" % (n + 1, n - 1)
         for n in range(2, levels)
     ]
+    nodes[0] = nodes[0].replace(b"/Parent 1 0 R ", b"")
     return raw([CATALOG, *nodes, LEAF.replace(b"2 0 R", b"%d 0 R" % (levels - 1))])
 
 
