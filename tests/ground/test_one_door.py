@@ -16,7 +16,10 @@ BANNED_ATTRIBUTES = {
     "now": "time comes in as an argument or through the door",
     "today": "time comes in as an argument or through the door",
 }
-ALLOWED = {("checks/structure.py", "read_bytes"): "a PDF object's stream, not a file"}
+ALLOWED = {
+    ("checks/structure.py", "read_bytes"): "a PDF object's stream, not a file",
+    ("checks/fonts.py", "read_bytes"): "a PDF object's stream, not a file",
+}
 
 BANNED_NAMES = {"open": "files are opened by the door", "input": "questions belong to the face"}
 BANNED_MODULES = {"random", "secrets", "uuid", "time", "shutil", "tempfile", "fcntl", "subprocess"}
