@@ -35,7 +35,7 @@ POINTS_PER_MM = 72 / 25.4
 
 
 def lid_orders(lids: int, first_serial: int = 1) -> tuple[Order, ...]:
-    """The orders of a lot of the sample that fills so many lids: files of at most 500 sheets."""
+    """The orders of a lot of the sample that fills so many lids: files of at most 400 sheets."""
     workspace = read_workspace(SAMPLE)
     lot = workspace.lots[0]
     spent = lot.rejected + lot.tested + lot.retained
@@ -113,6 +113,7 @@ def measure(maker: str, lids: int) -> dict[str, float]:
             start = process_time()
             OURS[maker](found)
             spent += process_time() - start
+            del found
     else:
         run = RIVALS[maker]()
         run(list(sheets(tuple(map(contents, lid_orders(WARM_UP, 900_001))))))

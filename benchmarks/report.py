@@ -55,7 +55,7 @@ From a profile, so in rough shares:
 - *Sleeves*: reading the file back is nearly half of its time, proof pictures a fifth, writing the
   PDF a tenth, composing, manifest and wording another fifth, putting it in place a twentieth.
 
-A long run is files of at most 500 sheets, so memory follows the file, not the run.
+A long run is files of at most 400 sheets, so memory follows the file, not the run.
 """
 
 

@@ -18,6 +18,7 @@ from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DRAFTS
 from labelkit.jobs.results import Made
+from labelkit.manifest.file import written
 from labelkit.manifest.model import Manifest
 
 
@@ -29,7 +30,7 @@ def ordered_from(order: Order) -> str:
 def made_from(held: Contents, manifest: Manifest, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there, the layout, the code."""
     how = repr((order.start_at, order.die_lines, order.printer))
-    stated = manifest.model_dump_json()
+    stated = written(manifest).decode()
     return _digest(stated, repr(held.layout), held.text, how, door.code_digest())
 
 

@@ -27,6 +27,7 @@ from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DIE_LINES, DRAFTS, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive
+from labelkit.manifest.file import written
 from labelkit.manifest.model import Manifest
 from labelkit.manifest.saying import everything_said
 from labelkit.output.pdf import write
@@ -139,7 +140,7 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
 def _companions(
     held: Contents, manifest: Manifest, report: CheckReport, pdf: bytes
 ) -> dict[str, bytes]:
-    companions = {MANIFEST: manifest.model_dump_json(indent=1).encode()}
+    companions = {MANIFEST: written(manifest)}
     for number, picture in enumerate(proofs(pdf, manifest, report), start=1):
         companions[f".proof-{number}.png"] = picture
     if held.text:

@@ -51,5 +51,6 @@ def stem(artwork: str, record: str) -> str:
     return f"{artwork}-{kept.replace('.', '%2E').replace('_', '%5F').replace('~', '%7E')}"
 
 
-MOST_SHEETS = 500
-"""Sheets in one file: a printer's queue takes it, and a damaged file costs no more than that."""
+MOST_SHEETS = 400
+"""Sheets in one file: a printer's queue takes it, a damaged file costs no more than that, and making
+and reading it back stays under 400 MB of memory."""

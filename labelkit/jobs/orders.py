@@ -126,7 +126,7 @@ class Planner:
         return {one.rx: (by_number[one.rx], one) for one in fills}
 
     def lidding(self, fills: Fills) -> Iterator[Order]:
-        """Stock lidding of each lot, in files of at most 500 sheets."""
+        """Stock lidding of each lot, in files of at most 400 sheets."""
         if "lidding" not in self.wish.only:
             return
         _, serials = self._serials(fills)
@@ -166,7 +166,7 @@ class Planner:
     def _lid_orders(
         self, lot: Lot, cards: tuple[PlannedCard, ...], first_serial: int | None
     ) -> Iterator[Order]:
-        """A file for each kind of card and 500 sheets, serials running on from file to file."""
+        """A file for each kind of card and 400 sheets, serials running on from file to file."""
         serial = first_serial or self.wish.first_serial
         for kind, layout, of_kind in self._by_kind(cards):
             step = MOST_SHEETS * layout.cards

@@ -1,7 +1,7 @@
 """The packing plan of a workspace: the one that making all of it follows.
 
 Read off the very orders that `make` would carry out for everything, so that plan and
-artwork can't differ. Drawn as bench sheets in files of at most 500 pages, which name
+artwork can't differ. Drawn as bench sheets in files of at most 400 pages, which name
 patients and are readable by their owner alone. It refuses nothing by itself: what the rules
 refused is in the plan as left out, with the reasons.
 """
