@@ -52,5 +52,5 @@ def stem(artwork: str, record: str) -> str:
 
 
 MOST_SHEETS = 400
-"""Sheets in one file: a printer's queue takes it, a damaged file costs no more than that, and making
-and reading it back stays under 400 MB of memory."""
+"""Sheets in one file: a printer's queue takes it, a damaged file costs no more than that, and
+making it and reading it back takes under 400 MB of memory."""
