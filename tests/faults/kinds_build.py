@@ -61,7 +61,11 @@ def _sheets(work: Work) -> list[Sheet]:
     return work.sheets
 
 
-@kind("stream-appended", "a second stream of content follows a page's own", _sheets)
+def _with_texts(work: Work) -> list[Sheet]:
+    return [s for s in work.sheets if any(s is sheet for sheet, _, _ in work.required)]
+
+
+@kind("stream-appended", "a second stream of content follows a page's own", _with_texts)
 def stream_appended(work: Work, sheet: Sheet) -> None:
     """A white box over the page's last text, as an editor's redaction adds it."""
     block = [b for s, b, _ in work.required if s is sheet][-1]

@@ -164,7 +164,8 @@ def grounded(work: Work, target: Found) -> None:
 
 
 def _sheets(work: Work) -> list[Sheet]:
-    return work.sheets
+    """Those on which a required text surely stands."""
+    return [s for s in work.sheets if any(s is sheet for sheet, _, _ in work.required)]
 
 
 @kind("watermark", "a grey word runs across the page, over its texts", _sheets)

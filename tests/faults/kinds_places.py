@@ -30,7 +30,8 @@ def _two_fields(work: Work) -> list[tuple[Sheet, Block, Block]]:
     found = []
     for texts in in_areas(work).values():
         for (sheet, one, _), (_, two, _) in pairwise(texts):
-            if {g.line for g in one.glyphs} == {g.line for g in two.glyphs} == {0}:
+            alike = one.text == two.text
+            if not alike and {g.line for g in one.glyphs} == {g.line for g in two.glyphs} == {0}:
                 found.append((sheet, one, two))
                 break
     return found
@@ -50,12 +51,15 @@ def _move_to(sheet: Sheet, block: Block, place: Rect) -> None:
 
 
 def _outlines(work: Work) -> list[tuple[Sheet, dict[str, Rect]]]:
-    """The pieces of each page with the rectangle of their areas."""
+    """The pieces of each page with the rectangle of their areas; an empty piece looks the same
+    as any other, and where its crosses lie is no harm."""
     found = []
     for sheet in work.sheets:
         corners: dict[str, list[Rect]] = {}
+        empty = {empty.piece for empty in sheet.wanted.empty if not empty.area}
         for part in (*sheet.wanted.texts, *sheet.wanted.values):
-            corners.setdefault(part.piece, []).append(sheet.place(part.within))
+            if part.piece not in empty:
+                corners.setdefault(part.piece, []).append(sheet.place(part.within))
         pieces = {}
         for piece, boxes in corners.items():
             left, low = min(b.x for b in boxes), min(b.y for b in boxes)
