@@ -49,6 +49,7 @@ _SPACES = frozenset(
     (0x9, 0xA, 0xB, 0xC, 0xD, 0x20, 0x85, 0xA0, 0x2028, 0x2029, 0x202F, 0x3000, 0x200B, 0xFEFF)
 )
 _SPACES_IN_ROW = range(0x2000, 0x200B)
+_WITHOUT_WIDTH = (0x180E, 0x200B, 0x200C, 0x200D, 0x2060, 0xFEFF)
 
 
 @lru_cache(maxsize=4096)
@@ -105,6 +106,8 @@ class Characters:
     """Squeezed, slanted, mirrored or turned by other than a quarter to either side."""
     not_embedded: tuple[str, ...]
     """Names of fonts that show text here and aren't in the file."""
+    numbers_parted: int = 0
+    """How often a character without width stands between two digits."""
 
     @cached_property
     def centres(self) -> NDArray[np.float64]:
@@ -131,6 +134,13 @@ class Characters:
 def is_space(code: int) -> bool:
     """Whether a code point is white space or has no shape at all."""
     return code in _SPACES or code in _SPACES_IN_ROW
+
+
+def _numbers_parted(codes: NDArray[np.int64]) -> int:
+    """How often a character without width stands between two Western digits: nobody sees it, and
+    copied out the number is another text."""
+    digits = (codes >= ord("0")) & (codes <= ord("9"))
+    return int((np.isin(codes[1:-1], _WITHOUT_WIDTH) & digits[:-2] & digits[2:]).sum())
 
 
 def read_characters(page: pypdfium2.PdfPage) -> Characters:
@@ -185,6 +195,7 @@ class _Reader:
             hidden=hidden,
             distorted=distorted,
             not_embedded=tuple(sorted(self.missing)),
+            numbers_parted=_numbers_parted(codes),
         )
 
     def _boxes(self, indices: list[int]) -> NDArray[np.float64]:

@@ -33,7 +33,7 @@ from labelkit.checks.printed_values import check_values
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.structure import check_structure
 from labelkit.checks.tags import check_tags
-from labelkit.checks.texts import check_fonts, check_texts
+from labelkit.checks.texts import check_fonts, check_numbers, check_texts
 from labelkit.checks.unasked import check_unasked
 from labelkit.checks.view import DPI, PageView, view
 from labelkit.ground import door
@@ -127,7 +127,7 @@ def _page(
     finally:
         page.close()
     sheet = before.sheet(seen, wanted) if before else None
-    findings = check_fonts(seen)
+    findings = check_fonts(seen) + check_numbers(seen)
     wrong, texts = check_texts(seen, wanted, sheet)
     findings += wrong
     wrong, values = check_values(seen, wanted, manifest.languages, sheet)

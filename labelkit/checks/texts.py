@@ -47,6 +47,22 @@ def check_fonts(view: PageView) -> list[Finding]:
     ]
 
 
+def check_numbers(view: PageView) -> list[Finding]:
+    """Numbers that hold a character without width, anywhere on the page."""
+    times = view.characters.numbers_parted
+    if not times:
+        return []
+    return [
+        sentence(
+            FindingKind.TEXT_OTHER_SHAPE,
+            view.number,
+            "a number holds a character without width: copied out, it is another text",
+            expected="digits that follow one another",
+            found=f"{times} such characters",
+        )
+    ]
+
+
 def check_texts(
     view: PageView, page: ManifestPage, before: Sheet | None = None
 ) -> tuple[list[Finding], dict[int, Fine]]:
