@@ -77,8 +77,8 @@ def test_the_check_knows_the_moved_origins(pads: Path) -> None:
     pdf = pads / "pad-tadalafil.pdf"
     done = run("check", str(pdf))
     assert done.returncode == 0, done.stderr
-    stated = json.loads(pdf.with_suffix(".manifest.json").read_text())
-    assert {cut["clear_mm"] for page in stated["pages"] for cut in page["cuts"]} == {0.2}
+    stated = Manifest.model_validate_json(pdf.with_suffix(".manifest.json").read_bytes())
+    assert {cut.clear_mm for page in stated.pages for cut in page.cuts} == {0.2}
     with pikepdf.open(pdf, allow_overwriting_input=True) as document:
         page = document.pages[1]
         shift = 0.4 / 25.4 * 72

@@ -16,6 +16,7 @@ from labelkit.jobs import desk
 from labelkit.jobs.orders import orders
 from labelkit.jobs.running import make
 from labelkit.jobs.wishes import Wish
+from labelkit.manifest.model import Manifest
 from labelkit.records.reading import read_workspace
 from labelkit.wording.entries import catalog_path
 
@@ -54,9 +55,9 @@ def records(tmp_path: Path) -> Path:
 
 def said_in(manifest: Path) -> set[str]:
     """Every text that a file had to hold."""
-    stated = json.loads(manifest.read_text())
-    texts = {text["text"] for page in stated["pages"] for text in page["texts"]}
-    return texts | {text["text"] for flow in stated["flows"] for text in flow["texts"]}
+    stated = Manifest.model_validate_json(manifest.read_bytes())
+    texts = {text.text for page in stated.pages for text in page.texts}
+    return texts | {text.text for flow in stated.flows for text in flow.texts}
 
 
 def test_a_changed_catalog(records: Path, tmp_path: Path, living: ProcessPoolExecutor) -> None:
