@@ -87,6 +87,12 @@ class _Tree:
                 return
             role = str(node.get("/S", role))
             language = str(node.get("/Lang", language))
+            if role == "/TR" and not _in_content_order(node):
+                self.findings.append(
+                    _wrong(
+                        "reads the cells of a row in another order", "as printed", "turned round"
+                    )
+                )
             if "/ActualText" in node:
                 # Read out in place of what it holds: broken words, right-to-left lines.
                 told = bones(normal(str(node["/ActualText"])))[0]
@@ -105,6 +111,28 @@ class _Tree:
         told = self.texts[number].get(mcid, "") if number is not None else ""
         if told:
             self.leaves.append(_Leaf(role, language, told))
+
+
+def _in_content_order(row: pikepdf.Dictionary) -> bool:
+    """Whether a row's cells are read in the order in which they are drawn: numbers of marked
+    content rise through a page (the cells of the two columns may hold equal words)."""
+    kids = row.get("/K")
+    cells = list(kids) if isinstance(kids, pikepdf.Array) else []
+    first = [number for cell in cells for number in _contents(cell, MOST_DEEP)[:1]]
+    return first == sorted(first)
+
+
+def _contents(node: object, deep: int) -> list[int]:
+    """Numbers of the marked content under a node."""
+    if not deep:
+        return []
+    if isinstance(node, int):
+        return [node]
+    if isinstance(node, pikepdf.Array):
+        return [number for kid in node for number in _contents(kid, deep - 1)]
+    if isinstance(node, pikepdf.Dictionary):
+        return [int(node["/MCID"])] if "/MCID" in node else _contents(node.get("/K"), deep - 1)
+    return []
 
 
 def _read_out(leaves: list[_Leaf], manifest: Manifest) -> Iterator[Finding]:
