@@ -104,8 +104,10 @@ def grown(large: bool) -> list[str]:
         for lids, one in costs.items():
             cost = one["seconds"] / lids * 1000
             rows.append(f"| {maker} | {lids:,} | {cost:.1f} | {one['peak_mb']:.0f} MB |")
-    numbers = " and ".join(f"{lids:,}" for lids in LARGE)
-    rows.append(f"\n{numbers} lids take an hour and were run by themselves (`--large`).")
+    rows.append("\nMore than 1,000 lids were run by themselves (`--large`, an hour and more).")
+    missing = [f"{m}, {n:,}" for m in MAKERS[:2] for n in LARGE if str(n) not in kept.get(m, {})]
+    if missing:
+        rows.append(f"Not run: {'; '.join(missing)}.")
     return rows
 
 
