@@ -178,7 +178,7 @@ def _has_ink(view: PageView, place: Place) -> bool:
 
 def _has_seen_text(view: PageView, place: Place) -> bool:
     chosen = view.chosen(edges(place))
-    return bool(len(chosen)) and bool(view.visibility.inked[chosen].all())
+    return bool(len(chosen)) and not bool(view.trouble[chosen].any())
 
 
 def stray_codes(

@@ -148,8 +148,8 @@ def _compared(
     for angle, turns in ((90, 1), (270, 3)):
         picked[angles == angle] = np.rot90(picked[angles == angle], turns, axes=(1, 2))
     # Not a matrix product by BLAS: its threads cost more than they give at this size.
-    fits = np.einsum("ij,kj->ik", _unit(255.0 - picked), models.vectors)
-    ratio = _slimness(boxes[chosen], angles)[:, None] / models.slim[None, :]
+    fits = np.einsum("ij,kj->ik", unit(255.0 - picked), models.vectors)
+    ratio = slimness(boxes[chosen], angles)[:, None] / models.slim[None, :]
     fits[(ratio > SLIMMER) | (ratio < 1 / SLIMMER)] = -1.0
     best = fits.reshape(len(chosen), len(_FACES), len(known)).max(axis=1)
     codes = [characters.codes[index] for index in chosen]
@@ -162,7 +162,8 @@ def _compared(
     }
 
 
-def _slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[np.float64]:
+def slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[np.float64]:
+    """Width by height of each upright glyph."""
     wide = np.maximum(boxes[:, 2] - boxes[:, 0], 1.0)
     high = np.maximum(boxes[:, 3] - boxes[:, 1], 1.0)
     return np.where(angles % 180 == 90, high / wide, wide / high)
@@ -187,10 +188,10 @@ def _models(known: str) -> _Models:
             drawn = drawn.crop(drawn.getbbox())
             slim.append(drawn.width / drawn.height)
             pictures.append(np.asarray(drawn.resize((SIDE, SIDE), Image.Resampling.BOX)))
-    return _Models(_unit(np.array(pictures, dtype=np.float32)), np.array(slim))
+    return _Models(unit(np.array(pictures, dtype=np.float32)), np.array(slim))
 
 
-def _unit(pictures: NDArray[np.floating]) -> Pictures:
+def unit(pictures: NDArray[np.floating]) -> Pictures:
     """Pictures as vectors of mean nought and length one, so that a product is a correlation.
 
     Taken at half the resolution: a stroke's place matters, not its edge's.

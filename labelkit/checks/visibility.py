@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import Characters
+from labelkit.checks.ideographs import other_ideographs
 from labelkit.checks.likeness import Likeness, likeness, renewed
 from labelkit.checks.places import pixels
 from labelkit.checks.raster import LUMINANCE, Raster
@@ -80,11 +81,13 @@ class Visibility:
     glyphs: Glyphs
     likeness: Likeness
     shapes: Shapes
+    ideographs: dict[int, str]
+    """Han and Hangul letters that show another one."""
 
     @property
     def shown(self) -> dict[int, str]:
         """Characters that show another one, with the one that is seen."""
-        return self.shapes.shown
+        return self.shapes.shown | self.ideographs
 
 
 def look(
@@ -137,6 +140,9 @@ def look(
             boxes,
             (before.shapes, fresh, same.characters) if before and same else None,
         ),
+        before.ideographs
+        if before and not len(fresh)
+        else other_ideographs(characters, glyphs.pictures, boxes),
     )
 
 
