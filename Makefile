@@ -37,7 +37,7 @@ unit:
 locales: setup
 	$(BIN)/python -m labelkit.wording.maintenance
 
-# The whole campaign of injected faults: about a quarter of an hour.
+# The whole campaign of injected faults: six minutes and more.
 faults: setup
 	$(BIN)/python tools/faults.py
 
