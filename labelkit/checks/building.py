@@ -10,8 +10,7 @@ from collections.abc import Iterator
 import pikepdf
 
 from labelkit.checks.model import Finding, FindingKind, sentence
-from labelkit.checks.structure import SIZE_SLACK_MM
-from labelkit.ground.units import pt_to_mm
+from labelkit.checks.structure import other_size
 from labelkit.manifest.model import Manifest
 
 _CATALOG = frozenset(
@@ -89,19 +88,8 @@ def _inks(structure: pikepdf.Pdf) -> Iterator[Finding]:
 def _outer_boxes(structure: pikepdf.Pdf, manifest: Manifest) -> Iterator[Finding]:
     for number, (page, wanted) in enumerate(zip(structure.pages, manifest.pages, strict=False)):
         for name in ("/BleedBox", "/ArtBox"):
-            if name not in page.obj:
-                continue
-            left, bottom, right, top = (float(side) for side in page.obj[name])
-            width, height = pt_to_mm(right - left), pt_to_mm(top - bottom)
-            if max(abs(width - wanted.width_mm), abs(height - wanted.height_mm)) > SIZE_SLACK_MM:
-                yield sentence(
-                    FindingKind.PAGE_SIZE,
-                    number + 1,
-                    f"its {name[1:]} is {width:.1f} by {height:.1f} mm, not the stock's "
-                    f"{wanted.width_mm:.1f} by {wanted.height_mm:.1f} mm",
-                    expected=f"{wanted.width_mm:.1f} x {wanted.height_mm:.1f} mm",
-                    found=f"{width:.1f} x {height:.1f} mm",
-                )
+            if name in page.obj and (off := other_size(number, name[1:], page.obj[name], wanted)):
+                yield off
 
 
 def _asked(structure: pikepdf.Pdf, manifest: Manifest) -> Iterator[Finding]:

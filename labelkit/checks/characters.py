@@ -19,6 +19,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
+from labelkit.checks.binding import ADDRESS, HANDLE, NUMBER, bound
 from labelkit.checks.places import Edges
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH
 
@@ -58,26 +59,13 @@ def _is_control(code: int) -> bool:
     return code <= sys.maxunicode and category(chr(code)) == "Cf"
 
 
-def _bound(name: str, answer: type, *given: type) -> Callable[..., int]:
-    """A PDFium function that is called with plain addresses, and without leaving the interpreter's
-    lock: none of these takes as long as giving it up.
-
-    The binding's own form converts each argument; a sheet has thousands of characters.
-    """
-    prototype = ctypes.PYFUNCTYPE(answer, *given)
-    return prototype(ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0)
-
-
-_ADDRESS, _NUMBER = ctypes.c_void_p, ctypes.c_int
-_HANDLE = ctypes.c_size_t
-"""An address as an answer: a number, 0 for none."""
-_code_at = _bound("FPDFText_GetUnicode", ctypes.c_uint, _ADDRESS, _NUMBER)
-_object_at = _bound("FPDFText_GetTextObject", _HANDLE, _ADDRESS, _NUMBER)
-_box_at = _bound("FPDFText_GetCharBox", _NUMBER, _ADDRESS, _NUMBER, *[_ADDRESS] * 4)
-_matrix_at = _bound("FPDFText_GetMatrix", _NUMBER, _ADDRESS, _NUMBER, _ADDRESS)
-_size_at = _bound("FPDFText_GetFontSize", ctypes.c_double, _ADDRESS, _NUMBER)
-_font_of = _bound("FPDFTextObj_GetFont", _HANDLE, _ADDRESS)
-_mode_of = _bound("FPDFTextObj_GetTextRenderMode", _NUMBER, _ADDRESS)
+_code_at = bound("FPDFText_GetUnicode", ctypes.c_uint, ADDRESS, NUMBER)
+_object_at = bound("FPDFText_GetTextObject", HANDLE, ADDRESS, NUMBER)
+_box_at = bound("FPDFText_GetCharBox", NUMBER, ADDRESS, NUMBER, *[ADDRESS] * 4)
+_matrix_at = bound("FPDFText_GetMatrix", NUMBER, ADDRESS, NUMBER, ADDRESS)
+_size_at = bound("FPDFText_GetFontSize", ctypes.c_double, ADDRESS, NUMBER)
+_font_of = bound("FPDFTextObj_GetFont", HANDLE, ADDRESS)
+_mode_of = bound("FPDFTextObj_GetTextRenderMode", NUMBER, ADDRESS)
 
 
 @dataclass(frozen=True)

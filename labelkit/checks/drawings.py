@@ -6,7 +6,7 @@ out: whether they hide anything is seen on the pixels.
 """
 
 import ctypes
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
+from labelkit.checks.binding import ADDRESS, HANDLE, NUMBER, bound
 from labelkit.checks.characters import Characters
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, edges, place_of
@@ -34,20 +35,13 @@ WHITE = 250
 """Grey level from which a shape without a line shows nothing on white paper."""
 
 
-def _bound(name: str, answer: type, *more: type) -> Callable[..., int]:
-    """A PDFium function of an object or a page, called with plain addresses: a sheet has
-    hundreds of objects, and the binding's own form converts each argument."""
-    prototype = ctypes.PYFUNCTYPE(answer, ctypes.c_void_p, *more)
-    return prototype(ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0)
-
-
-_objects_of = _bound("FPDFPage_CountObjects", ctypes.c_int)
-_object_at = _bound("FPDFPage_GetObject", ctypes.c_void_p, ctypes.c_int)
-_inner_of = _bound("FPDFFormObj_CountObjects", ctypes.c_int)
-_inner_at = _bound("FPDFFormObj_GetObject", ctypes.c_void_p, ctypes.c_ulong)
-_kind_of = _bound("FPDFPageObj_GetType", ctypes.c_int)
-_mode_of = _bound("FPDFPath_GetDrawMode", ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
-_bounds_of = _bound("FPDFPageObj_GetBounds", ctypes.c_int, *[ctypes.c_void_p] * 4)
+_objects_of = bound("FPDFPage_CountObjects", NUMBER, ADDRESS)
+_object_at = bound("FPDFPage_GetObject", HANDLE, ADDRESS, NUMBER)
+_inner_of = bound("FPDFFormObj_CountObjects", NUMBER, ADDRESS)
+_inner_at = bound("FPDFFormObj_GetObject", HANDLE, ADDRESS, ctypes.c_ulong)
+_kind_of = bound("FPDFPageObj_GetType", NUMBER, ADDRESS)
+_mode_of = bound("FPDFPath_GetDrawMode", NUMBER, *[ADDRESS] * 3)
+_bounds_of = bound("FPDFPageObj_GetBounds", NUMBER, *[ADDRESS] * 5)
 
 Matrix = tuple[float, float, float, float, float, float]
 _MM = MM_PER_INCH / PT_PER_INCH

@@ -51,8 +51,8 @@ Pictures = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
-class _Models:
-    """The faces' characters, face by face: unit vectors of mean nought."""
+class Models:
+    """The same characters of each face, face by face: unit vectors of mean nought."""
 
     vectors: Pictures
     slim: NDArray[np.float64]
@@ -118,17 +118,21 @@ def _kept(shown: dict[int, str], changed: set[int]) -> dict[int, str]:
 
 def _first_letters(characters: Characters) -> list[int]:
     """The first of each letter, face, size and angle."""
+    return first_of_each(characters, np.nonzero(characters.where(_LETTERS.__contains__))[0])
+
+
+def first_of_each(characters: Characters, chosen: NDArray[np.intp]) -> list[int]:
+    """Of the chosen characters, the first of each character, face, size and angle."""
     first: dict[tuple[str, int, int, int], int] = {}
     keys = zip(
-        characters.codes,
-        characters.faces.tolist(),
-        (characters.sizes_pt * 4).round().astype(int).tolist(),
-        characters.angles.tolist(),
+        [characters.codes[index] for index in chosen.tolist()],
+        characters.faces[chosen].tolist(),
+        (characters.sizes_pt[chosen] * 4).round().astype(int).tolist(),
+        characters.angles[chosen].tolist(),
         strict=True,
     )
-    for index, key in enumerate(keys):
-        if key[0] in _LETTERS:
-            first.setdefault(key, index)
+    for index, key in zip(chosen.tolist(), keys, strict=True):
+        first.setdefault(key, index)
     return list(first.values())
 
 
@@ -139,30 +143,41 @@ def _compared(
     chosen: list[int],
     known: str,
 ) -> dict[int, str]:
-    """Those of the chosen characters that look clearly more like another of `known`."""
-    if not chosen:
-        return {}
-    models = _models(known)
+    told = compared(characters, pictures, boxes, chosen, known, _models(known)) if chosen else {}
+    return {
+        index: seen
+        for index, seen in told.items()
+        if not {characters.codes[index], seen} <= _STROKES
+    }
+
+
+def compared(
+    characters: Characters,
+    pictures: NDArray[np.uint8],
+    boxes: NDArray[np.float64],
+    chosen: list[int],
+    known: str,
+    models: Models,
+) -> dict[int, str]:
+    """Those of the chosen characters that look clearly more like another of `known`, which holds
+    each of them; `models` are of `known`, in its order."""
     angles = characters.angles[chosen]
     picked = pictures[chosen]
     for angle, turns in ((90, 1), (270, 3)):
         picked[angles == angle] = np.rot90(picked[angles == angle], turns, axes=(1, 2))
     # Not a matrix product by BLAS: its threads cost more than they give at this size.
-    fits = np.einsum("ij,kj->ik", unit(255.0 - picked), models.vectors)
-    ratio = slimness(boxes[chosen], angles)[:, None] / models.slim[None, :]
+    fits = np.einsum("ij,kj->ik", _unit(255.0 - picked), models.vectors)
+    ratio = _slimness(boxes[chosen], angles)[:, None] / models.slim[None, :]
     fits[(ratio > SLIMMER) | (ratio < 1 / SLIMMER)] = -1.0
-    best = fits.reshape(len(chosen), len(_FACES), len(known)).max(axis=1)
+    best = fits.reshape(len(chosen), -1, len(known)).max(axis=1)
     codes = [characters.codes[index] for index in chosen]
     own = best[np.arange(len(chosen)), [known.index(code) for code in codes]]
     seen, other = best.argmax(axis=1), best.max(axis=1)
-    return {
-        chosen[at]: known[seen[at]]
-        for at in np.nonzero((other >= FITS) & (other - own > CLEARLY))[0]
-        if not {codes[at], known[seen[at]]} <= _STROKES
-    }
+    told = np.nonzero((other >= FITS) & (other - own > CLEARLY))[0]
+    return {chosen[at]: known[seen[at]] for at in told.tolist()}
 
 
-def slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[np.float64]:
+def _slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[np.float64]:
     """Width by height of each upright glyph."""
     wide = np.maximum(boxes[:, 2] - boxes[:, 0], 1.0)
     high = np.maximum(boxes[:, 3] - boxes[:, 1], 1.0)
@@ -170,28 +185,41 @@ def slimness(boxes: NDArray[np.float64], angles: NDArray[np.int16]) -> NDArray[n
 
 
 @cache
-def _models(known: str) -> _Models:
-    pictures: list[NDArray[np.uint8]] = []
-    slim: list[float] = []
-    for package, name, weight in _FACES:
-        path = files(package) / "files" / name
-        font = ImageFont.truetype(io.BytesIO(door.read_bytes(Path(str(path)))), _DRAWN_PX)
-        if weight:
-            axes = font.get_variation_axes()
-            # Every other axis stays as the face has it.
-            font.set_variation_by_axes(
-                [weight if axis["name"] == b"Weight" else axis["default"] or 0 for axis in axes]
-            )
-        for character in known:
-            mask = font.getmask(character, mode="L")
-            drawn = Image.frombytes("L", mask.size, bytes(mask))
-            drawn = drawn.crop(drawn.getbbox())
-            slim.append(drawn.width / drawn.height)
-            pictures.append(np.asarray(drawn.resize((SIDE, SIDE), Image.Resampling.BOX)))
-    return _Models(unit(np.array(pictures, dtype=np.float32)), np.array(slim))
+def _models(known: str) -> Models:
+    faces = [
+        opened(Path(str(files(package) / "files" / name)), weight)
+        for package, name, weight in _FACES
+    ]
+    return models_of([drawn(face, character) for face in faces for character in known])
 
 
-def unit(pictures: NDArray[np.floating]) -> Pictures:
+def opened(path: Path, weight: int) -> ImageFont.FreeTypeFont:
+    """A face at a weight, 0 for a static file; every other axis stays as the face has it."""
+    font = ImageFont.truetype(io.BytesIO(door.read_bytes(path)), _DRAWN_PX)
+    if weight:
+        axes = font.get_variation_axes()
+        font.set_variation_by_axes(
+            [weight if axis["name"] == b"Weight" else axis["default"] or 0 for axis in axes]
+        )
+    return font
+
+
+def drawn(face: ImageFont.FreeTypeFont, character: str) -> tuple[NDArray[np.uint8], float]:
+    """A character's picture, SIDE by SIDE, and its width by its height."""
+    mask = face.getmask(character, mode="L")
+    whole = Image.frombytes("L", mask.size, bytes(mask))
+    inked = whole.crop(whole.getbbox())
+    small = inked.resize((SIDE, SIDE), Image.Resampling.BOX)
+    return np.asarray(small), inked.width / inked.height
+
+
+def models_of(pictures: list[tuple[NDArray[np.uint8], float]]) -> Models:
+    """Drawn characters as models."""
+    whole = np.array([picture for picture, _ in pictures], dtype=np.float32)
+    return Models(_unit(whole), np.array([slim for _, slim in pictures]))
+
+
+def _unit(pictures: NDArray[np.floating]) -> Pictures:
     """Pictures as vectors of mean nought and length one, so that a product is a correlation.
 
     Taken at half the resolution: a stroke's place matters, not its edge's.

@@ -5,7 +5,8 @@ with the file.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import SupportsFloat
 from unicodedata import combining, normalize
 
 import pikepdf
@@ -13,7 +14,7 @@ import pikepdf
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.opening import refusal
 from labelkit.ground.units import pt_to_mm
-from labelkit.manifest.model import Manifest
+from labelkit.manifest.model import Manifest, ManifestPage
 
 SIZE_SLACK_MM = 0.1
 """How far a page's box may be from the stock: a tenth of what a printer's feed varies."""
@@ -97,22 +98,31 @@ def _checked(structure: pikepdf.Pdf, manifest: Manifest) -> list[Finding]:
     return findings
 
 
+def other_size(
+    number: int, name: str, box: Iterable[SupportsFloat], wanted: ManifestPage
+) -> Finding | None:
+    """The finding for a box (left, bottom, right, top in points) of another size than the stock."""
+    left, bottom, right, top = (float(side) for side in box)
+    width, height = pt_to_mm(right - left), pt_to_mm(top - bottom)
+    if max(abs(width - wanted.width_mm), abs(height - wanted.height_mm)) <= SIZE_SLACK_MM:
+        return None
+    return sentence(
+        FindingKind.PAGE_SIZE,
+        number + 1,
+        f"its {name} is {width:.1f} by {height:.1f} mm, not the stock's "
+        f"{wanted.width_mm:.1f} by {wanted.height_mm:.1f} mm",
+        expected=f"{wanted.width_mm:.1f} x {wanted.height_mm:.1f} mm",
+        found=f"{width:.1f} x {height:.1f} mm",
+    )
+
+
 def _boxes(page: pikepdf.Page, number: int, manifest: Manifest) -> Iterator[Finding]:
     if number >= len(manifest.pages):
         return
     wanted = manifest.pages[number]
     for name in ("mediabox", "cropbox", "trimbox"):
-        left, bottom, right, top = (float(v) for v in getattr(page, name))
-        width, height = pt_to_mm(right - left), pt_to_mm(top - bottom)
-        if max(abs(width - wanted.width_mm), abs(height - wanted.height_mm)) > SIZE_SLACK_MM:
-            yield sentence(
-                FindingKind.PAGE_SIZE,
-                number + 1,
-                f"its {name} is {width:.1f} by {height:.1f} mm, not the stock's "
-                f"{wanted.width_mm:.1f} by {wanted.height_mm:.1f} mm",
-                expected=f"{wanted.width_mm:.1f} x {wanted.height_mm:.1f} mm",
-                found=f"{width:.1f} x {height:.1f} mm",
-            )
+        if off := other_size(number, name, getattr(page, name), wanted):
+            yield off
             return
     turned, unit = page.obj.get("/Rotate", 0), page.obj.get("/UserUnit", 1)
     if int(turned) % 360 or float(unit) != 1:
