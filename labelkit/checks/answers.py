@@ -5,6 +5,7 @@ same ones, and so is every pixel that was looked at. Only right answers are kept
 wrong is looked at again, so that each page tells its own findings.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -26,8 +27,8 @@ more."""
 
 
 @dataclass(frozen=True)
-class Fine:
-    """A text's only place, or its first, with which nothing is wrong."""
+class Standing:
+    """Where a text stands."""
 
     characters: NDArray[np.intp]
     box: Edges
@@ -44,8 +45,8 @@ class Answers:
     view: PageView
     page: ManifestPage
     drawn: Drawn
-    texts: dict[int, Fine] = field(default_factory=dict)
-    """By place in the page's list."""
+    texts: dict[int, Standing] = field(default_factory=dict)
+    """Texts with which nothing is wrong where they stand first, by place in the page's list."""
     values: set[int] = field(default_factory=set)
     """The same of record values."""
     bare: set[Edges] = field(default_factory=set)
@@ -69,34 +70,30 @@ class Sheet:
     page: ManifestPage
     same: Sameness
 
-    def texts(self) -> dict[int, Fine]:
+    def texts(self) -> dict[int, Standing]:
         """Texts that are right because they are what they were."""
         old, new = self.before.page.texts, self.page.texts
-        candidates = [
-            (number, fine)
-            for number, fine in self.before.texts.items()
-            if number < len(new) and (new[number] is old[number] or new[number] == old[number])
-        ]
-        if not candidates:
+        numbers = _asked_again(self.before.texts, old, new)
+        if not numbers:
             return {}
-        chosen = [fine.characters for _, fine in candidates]
+        texts = [self.before.texts[number] for number in numbers]
+        chosen = [fine.characters for fine in texts]
         everything = np.concatenate(chosen)
         begins = np.cumsum([0, *(len(one) for one in chosen[:-1])])
         crossed = self.view.crossed[everything]
         # What stands before a text's first character is no part of it.
         crossed[begins] = False
         wrong = np.logical_or.reduceat(self.view.trouble[everything] | crossed, begins)
-        stays = self._stays([fine for _, fine in candidates])
-        stays |= self.same.untouched(_rows([fine.within for _, fine in candidates]))
-        alone = np.array([not fine.several_lines for _, fine in candidates])
-        right = ~wrong & stays & (alone | self.same.still(_rows([f.box for _, f in candidates]), 0))
+        stays = self._stays(texts) | self.same.untouched(_rows([fine.within for fine in texts]))
+        alone = np.array([not fine.several_lines for fine in texts])
+        right = ~wrong & stays & (alone | self.same.still(_rows([fine.box for fine in texts]), 0))
         return {
             number: fine
-            for (number, fine), good in zip(candidates, right.tolist(), strict=True)
+            for number, fine, good in zip(numbers, texts, right.tolist(), strict=True)
             if good
         }
 
-    def _stays(self, texts: list[Fine]) -> NDArray[np.bool_]:
+    def _stays(self, texts: list[Standing]) -> NDArray[np.bool_]:
         """Of each text, whether it is one row in the content and the same there, with what stands
         before and after it: then it is found again, whatever else there is in its place."""
         first = np.array([fine.characters[0] for fine in texts])
@@ -111,18 +108,19 @@ class Sheet:
         """Values that are right because all characters of their places are what they were, and
         explained by texts as they were; texts must have been looked at before."""
         old, new = self.before.page.values, self.page.values
-        candidates = [
-            number
-            for number in self.before.values
-            if number < len(new) and _equal(old[number], new[number])
-        ]
-        if not candidates:
+        numbers = _asked_again(self.before.values, old, new)
+        if not numbers:
             return set()
-        places = _rows([edges(new[number].within) for number in candidates])
+        places = _rows([edges(new[number].within) for number in numbers])
         otherwise = self.view.explained != self.before.view.explained
         boxes = self.view.characters.boxes[otherwise]
         right = self.same.untouched(places) & ~overlapping(places, boxes)
-        return {n for n, good in zip(candidates, right.tolist(), strict=True) if good}
+        return {n for n, good in zip(numbers, right.tolist(), strict=True) if good}
+
+    @property
+    def bare_before(self) -> set[Edges]:
+        """Parts of the page before in which a code was looked for and none stands."""
+        return self.before.bare
 
     def bare(self, boxes: list[Edges]) -> set[Edges]:
         """Of some parts of the page, those in which there was no code, and which are the same."""
@@ -145,8 +143,9 @@ class Sheet:
         return self.same.only_in(np.concatenate((_rows(known).reshape(-1, 4), small)))
 
 
-def _equal(one: Part, other: Part) -> bool:
-    return one is other or one == other
+def _asked_again(numbers: Iterable[int], old: Sequence[Part], new: Sequence[Part]) -> list[int]:
+    """Those places of two lists where both ask for the same; equal parts are mostly one object."""
+    return [n for n in numbers if n < len(new) and (new[n] is old[n] or new[n] == old[n])]
 
 
 def _rows(boxes: list[Edges]) -> NDArray[np.float64]:

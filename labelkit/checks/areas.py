@@ -65,17 +65,7 @@ def check_safe(view: PageView, page: ManifestPage) -> Iterator[Finding]:
         (rows, slice(columns.stop, width)),
     )
     for strip_rows, strip_columns in strips:
-        strip = view.raster.grey[strip_rows, strip_columns]
-        if strip.size and int(strip.min()) < INK_BELOW:
-            dark_rows = np.nonzero((strip < INK_BELOW).any(axis=1))[0]
-            dark_columns = np.nonzero((strip < INK_BELOW).any(axis=0))[0]
-            box = view.raster.edges(
-                slice(strip_rows.start + dark_rows[0], strip_rows.start + dark_rows[-1] + 1),
-                slice(
-                    strip_columns.start + dark_columns[0],
-                    strip_columns.start + dark_columns[-1] + 1,
-                ),
-            )
+        if box := view.raster.inked(strip_rows, strip_columns, INK_BELOW):
             yield sentence(
                 FindingKind.INK_OUTSIDE,
                 view.number,
@@ -194,7 +184,7 @@ def stray_codes(
     found: dict[tuple[int, int, int, int], Seen] = {}
     known_boxes = [*expected, *(edges(c.within) for c in page.codes)]
     if before and before.searched(known_boxes):
-        return [], before.before.bare
+        return [], before.bare_before
     empty = [edges(place.within) for place in page.empty]
     parts = [
         grown(box, NEAR_MM if any(overlap(box, place) for place in empty) else AROUND_MM)

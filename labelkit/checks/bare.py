@@ -6,8 +6,6 @@ its backing shows where labels were peeled off.
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from labelkit.checks.areas import EDGE_SLACK_MM, INK_BELOW
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import edges, grown, place_of
@@ -20,15 +18,9 @@ def check_bare(view: PageView, page: ManifestPage) -> Iterator[Finding]:
     """A finding for each place that must be bare paper and has ink on it."""
     for place in page.bare:
         box = grown(edges(place.within), -EDGE_SLACK_MM)
-        rows, columns = view.raster.window(box)
-        dark = view.raster.grey[rows, columns] < INK_BELOW
-        if not dark.any():
+        where = view.raster.inked(*view.raster.window(box), INK_BELOW)
+        if where is None:
             continue
-        down, across = np.nonzero(dark.any(axis=1))[0], np.nonzero(dark.any(axis=0))[0]
-        where = view.raster.edges(
-            slice(rows.start + int(down[0]), rows.start + int(down[-1]) + 1),
-            slice(columns.start + int(across[0]), columns.start + int(across[-1]) + 1),
-        )
         text = view.content(box).text
         what = short(text) if text else "something"
         yield sentence(

@@ -13,7 +13,7 @@ import numpy as np
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, edges, millimetres, place_of
-from labelkit.checks.texts import box_of, judge, short
+from labelkit.checks.texts import box_of, judge, short, stands
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import Manifest, RequiredFlow, RequiredText
 
@@ -124,7 +124,7 @@ class Flows:
         view = self.views[link.page]
         view.explained[list(spot.occurrence.characters)] = True
         page = self.manifest.pages[link.page]
-        return judge(view, page, text, edges(link.within), spot.occurrence)
+        return judge(view, page, text, stands(view, spot.occurrence, edges(link.within)))
 
     def _out_of_order(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> Finding:
         return sentence(

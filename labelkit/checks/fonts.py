@@ -1,4 +1,5 @@
-"""Whether each embedded font is as wide as the file says: a glyph put in another's place shows.
+"""Whether each font is in the file, and as wide as the file says: a glyph put in another's place
+shows.
 
 A file tells the width of each code, and the font inside tells that of its glyph; a page is set
 by the first and drawn by the second (ISO 32000-1, 9.7.4.3: they must agree). Where they differ,
@@ -13,12 +14,27 @@ import pikepdf
 from fontTools.ttLib import TTFont, TTLibError
 
 from labelkit.checks.model import Finding, FindingKind, sentence
+from labelkit.checks.view import PageView
 
 SLACK = 2.0
 """Thousandths of an em by which widths may differ: both are rounded."""
 
 MOST_BYTES = 16 * 1024 * 1024
 """Larger font programs aren't read; released files embed what they show, some kilobytes."""
+
+
+def check_fonts(view: PageView) -> list[Finding]:
+    """Fonts that show text on the page and aren't in the file."""
+    return [
+        sentence(
+            FindingKind.FONT_NOT_EMBEDDED,
+            view.number,
+            f"the font {name} isn't in the file: another machine would print another one",
+            expected="every font embedded",
+            found=name,
+        )
+        for name in view.characters.not_embedded
+    ]
 
 
 def check_widths(structure: pikepdf.Pdf) -> Iterator[Finding]:

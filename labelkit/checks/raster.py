@@ -57,6 +57,19 @@ class Raster:
         """The pixels of a box."""
         return self.grey[self.window(box)]
 
+    def inked(self, rows: slice, columns: slice, below: int) -> Edges | None:
+        """Millimetres of the box around the pixels of a window that are darker than `below`; None
+        where there is none."""
+        part = self.grey[rows, columns]
+        if not part.size or int(part.min()) >= below:
+            return None
+        dark = part < below
+        down, across = np.nonzero(dark.any(axis=1))[0], np.nonzero(dark.any(axis=0))[0]
+        return self.edges(
+            slice(rows.start + int(down[0]), rows.start + int(down[-1]) + 1),
+            slice(columns.start + int(across[0]), columns.start + int(across[-1]) + 1),
+        )
+
     def edges(self, rows: slice, columns: slice) -> Edges:
         """Millimetres of a window."""
         return (

@@ -24,7 +24,7 @@ from labelkit.checks.building import check_building
 from labelkit.checks.codes import check_codes
 from labelkit.checks.drawings import check_drawn, read_drawn
 from labelkit.checks.flows import Flows
-from labelkit.checks.fonts import check_widths
+from labelkit.checks.fonts import check_fonts, check_widths
 from labelkit.checks.marks import check_marks
 from labelkit.checks.model import CheckReport, Counts, Finding, FindingKind, ReadCode, sentence
 from labelkit.checks.opening import opened, refusal
@@ -33,8 +33,8 @@ from labelkit.checks.printed_values import check_values
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.structure import check_structure
 from labelkit.checks.tags import check_tags
-from labelkit.checks.texts import check_fonts, check_numbers, check_texts
-from labelkit.checks.unasked import check_unasked
+from labelkit.checks.texts import check_texts
+from labelkit.checks.unasked import check_numbers, check_unasked
 from labelkit.checks.view import DPI, PageView, view
 from labelkit.ground import door
 from labelkit.manifest.model import Manifest, ManifestPage

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from labelkit.checks.answers import Fine, Sheet
+from labelkit.checks.answers import Sheet, Standing
 from labelkit.checks.crossing import between_lines
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
@@ -33,39 +33,9 @@ X_HEIGHT_EM = 0.44
 the least of common text faces."""
 
 
-def check_fonts(view: PageView) -> list[Finding]:
-    """Fonts that show text on the page and aren't in the file."""
-    return [
-        sentence(
-            FindingKind.FONT_NOT_EMBEDDED,
-            view.number,
-            f"the font {name} isn't in the file: another machine would print another one",
-            expected="every font embedded",
-            found=name,
-        )
-        for name in view.characters.not_embedded
-    ]
-
-
-def check_numbers(view: PageView) -> list[Finding]:
-    """Numbers that hold a character without width, anywhere on the page."""
-    times = view.characters.numbers_parted
-    if not times:
-        return []
-    return [
-        sentence(
-            FindingKind.TEXT_OTHER_SHAPE,
-            view.number,
-            "a number holds a character without width: copied out, it is another text",
-            expected="digits that follow one another",
-            found=f"{times} such characters",
-        )
-    ]
-
-
 def check_texts(
     view: PageView, page: ManifestPage, before: Sheet | None = None
-) -> tuple[list[Finding], dict[int, Fine]]:
+) -> tuple[list[Finding], dict[int, Standing]]:
     """Findings of all required texts of a page, and those with which nothing is wrong, by
     their place in the page's list; `before` knows which are what they were."""
     fine = before.texts() if before else {}
@@ -83,7 +53,7 @@ def check_texts(
 
 def check_text(
     view: PageView, page: ManifestPage, required: RequiredText, within: Edges
-) -> tuple[list[Finding], Fine | None]:
+) -> tuple[list[Finding], Standing | None]:
     """Findings of one text: none if one of its occurrences is right in every way; and the first
     occurrence, if that is."""
     found = view.find(required.text, within)
@@ -93,15 +63,21 @@ def check_text(
         return [_missing(view, required, within)], None
     worst: list[Finding] = []
     for occurrence in found:
-        chosen = np.array(occurrence.characters, dtype=np.intp)
-        findings = judge(view, page, required, within, occurrence)
-        view.explained[chosen] = True
+        standing = stands(view, occurrence, within)
+        findings = judge(view, page, required, standing)
+        view.explained[standing.characters] = True
         if not findings:
-            box = box_of(view, chosen)
-            lines = _several_lines(view, box, chosen)
-            return [], None if worst else Fine(chosen, box, within, lines)
+            return [], None if worst else standing
         worst = worst or findings
     return worst, None
+
+
+def stands(view: PageView, occurrence: Occurrence, within: Edges) -> Standing:
+    """Where an occurrence of a text stands."""
+    chosen = np.array(occurrence.characters, dtype=np.intp)
+    box = box_of(view, chosen)
+    several_lines = box[3] - box[1] > LINES_EM * float(view.order.em[chosen[0]])
+    return Standing(chosen, box, within, several_lines)
 
 
 def box_of(view: PageView, chosen: NDArray[np.intp]) -> Edges:
@@ -111,23 +87,14 @@ def box_of(view: PageView, chosen: NDArray[np.intp]) -> Edges:
     return (low[0], low[1], high[2], high[3])
 
 
-def _several_lines(view: PageView, box: Edges, chosen: NDArray[np.intp]) -> bool:
-    return box[3] - box[1] > LINES_EM * float(view.order.em[chosen[0]])
-
-
 def judge(
-    view: PageView,
-    page: ManifestPage,
-    required: RequiredText,
-    within: Edges,
-    occurrence: Occurrence,
+    view: PageView, page: ManifestPage, required: RequiredText, standing: Standing
 ) -> list[Finding]:
-    """Everything wrong with one occurrence."""
-    chosen = np.array(occurrence.characters, dtype=np.intp)
-    boxes, box = view.characters.boxes[chosen], box_of(view, chosen)
+    """Everything wrong with a text where it stands."""
+    chosen, box, within = standing.characters, standing.box, standing.within
     said = _Said(view, required, box)
     findings = list(_seen(view, said, chosen)) if view.trouble[chosen].any() else []
-    findings += _crossed(view, said, chosen, several_lines=_several_lines(view, box, chosen))
+    findings += _crossed(view, said, chosen, several_lines=standing.several_lines)
     if not inside(box, within, SLACK_MM):
         findings.append(
             said.finding(
@@ -135,7 +102,7 @@ def judge(
             )
         )
     findings += _sizes(view, said, chosen)
-    findings += _near_lines(said, page, view.lines(page), box, boxes)
+    findings += _near_lines(said, page, view.lines(page), box, view.characters.boxes[chosen])
     return findings
 
 

@@ -52,3 +52,19 @@ def _told(view: PageView, chosen: list[int]) -> str:
         told += (" " if parted[index] or index != last + 1 else "") + codes[index]
         last = index
     return told
+
+
+def check_numbers(view: PageView) -> list[Finding]:
+    """Numbers that hold a character without width, anywhere on the page."""
+    times = view.characters.numbers_parted
+    if not times:
+        return []
+    return [
+        sentence(
+            FindingKind.TEXT_OTHER_SHAPE,
+            view.number,
+            "a number holds a character without width: copied out, it is another text",
+            expected="digits that follow one another",
+            found=f"{times} such characters",
+        )
+    ]
