@@ -18,7 +18,7 @@ from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.ground.units import PT_PER_INCH
 
 MOST_BYTES = 400 * 1024 * 1024
-"""Larger files are refused: a released file has at most 500 sheets, a few MB."""
+"""Larger files are refused: a released file has at most 400 sheets, a few MB."""
 
 MOST_SIDE_PT = 24 * PT_PER_INCH
 """Longest side of a page that is rendered: twice what desk printers take (common practice)."""
@@ -49,7 +49,7 @@ DAMAGED = (
 _UNPACKED = frozenset({"/FlateDecode", "/LZWDecode", "/RunLengthDecode"})
 
 MOST_PAGES = 5_000
-"""Pages of one file; released files hold at most 500 sheets, two faces each."""
+"""Pages of one file; released files hold at most 400 sheets, two faces each."""
 
 
 def refusal(wrong: str, mend: str) -> CheckRefused:
@@ -67,7 +67,7 @@ def opened(pdf: bytes) -> Iterator[tuple[pypdfium2.PdfDocument, pikepdf.Pdf]]:
         raise refusal("is empty", "make it again")
     if len(pdf) > MOST_BYTES:
         raise refusal(
-            f"has {len(pdf)} bytes, more than {MOST_BYTES}", "check it in parts of 500 sheets"
+            f"has {len(pdf)} bytes, more than {MOST_BYTES}", "check it in parts of 400 sheets"
         )
     try:
         structure = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False)

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from labelkit.checks.model import CheckReport, ScanReport
 from labelkit.checks.reading_back import check
@@ -76,10 +76,14 @@ def bounded(work: Callable[[], T], manifest: Manifest) -> T:
 def report_in(path: Path) -> CheckReport | None:
     """The report that stands in a check's file; None where there is none, or a damaged one."""
     try:
-        stated = json.loads(door.read_bytes(path))
-        return CheckReport.model_validate({k: stated[k] for k in CheckReport.model_fields})
+        return report_of(json.loads(door.read_bytes(path)))
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
+
+
+def report_of(stated: dict[str, Any]) -> CheckReport:
+    """The report among all that a check's file states. Raises KeyError and ValidationError."""
+    return CheckReport.model_validate({name: stated[name] for name in CheckReport.model_fields})
 
 
 def beside(pdf: Path, suffix: str) -> Path:

@@ -18,8 +18,6 @@ from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DRAFTS
 from labelkit.jobs.results import Made
-from labelkit.manifest.file import written
-from labelkit.manifest.model import Manifest
 
 
 def ordered_from(order: Order) -> str:
@@ -27,11 +25,11 @@ def ordered_from(order: Order) -> str:
     return _digest(repr(order), door.code_digest())
 
 
-def made_from(held: Contents, manifest: Manifest, order: Order) -> str:
-    """A digest of all that decides the bytes: what must be there, the layout, the code."""
+def made_from(held: Contents, stated: bytes, order: Order) -> str:
+    """A digest of all that decides the bytes: what must be there (`stated`, the manifest's file),
+    the layout, the code."""
     how = repr((order.start_at, order.die_lines, order.printer))
-    stated = written(manifest).decode()
-    return _digest(stated, repr(held.layout), held.text, how, door.code_digest())
+    return _digest(stated.decode(), repr(held.layout), held.text, how, door.code_digest())
 
 
 def _digest(*parts: str) -> str:

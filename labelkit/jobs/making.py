@@ -80,14 +80,15 @@ def _made(order: Order, out: Path) -> Made:
         sha256="",
         reading_grade=_grade(held),
     )
-    wanted = made_from(held, manifest, order)
+    stated = written(manifest)
+    wanted = made_from(held, stated, order)
     if kept := digest_if_kept(path, wanted):
         return made.model_copy(update={"sha256": kept, "kept": True})
     pdf = write(compose(held.layout, held.sheets, state))
     report = check(pdf, manifest)
     refuse_unless_ok(report, order.stem)
     made = made.model_copy(update={"sha256": hashlib.sha256(pdf).hexdigest()})
-    companions = _companions(held, manifest, report, pdf)
+    companions = {MANIFEST: stated, **_companions(held, manifest, report, pdf)}
     companions[CHECK] = _check(made, wanted, held, manifest, report, order)
     if order.die_lines:
         companions[DIE_LINES] = write(die_lines(nominal.layout))
@@ -140,9 +141,8 @@ def refuse_unless_ok(report: CheckReport, file: str) -> None:
 def _companions(
     held: Contents, manifest: Manifest, report: CheckReport, pdf: bytes
 ) -> dict[str, bytes]:
-    companions = {MANIFEST: written(manifest)}
-    for number, picture in enumerate(proofs(pdf, manifest, report), start=1):
-        companions[f".proof-{number}.png"] = picture
+    pictures = enumerate(proofs(pdf, manifest, report), start=1)
+    companions = {f".proof-{number}.png": picture for number, picture in pictures}
     if held.text:
         companions[".txt"] = _text(held, manifest.state).encode()
     return companions

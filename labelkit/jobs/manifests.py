@@ -11,9 +11,10 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from labelkit.checks.opening import MOST_PAGES, MOST_SIDE_PT
 from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault
-from labelkit.ground.units import MM_PER_INCH
+from labelkit.ground.units import MM_PER_INCH, pt_to_mm
 from labelkit.manifest.model import Manifest
 
 MOST_BYTES = 64 * 1024 * 1024
@@ -22,17 +23,14 @@ MOST_BYTES = 64 * 1024 * 1024
 MOST_PARTS = 2_000_000
 """Names, values and list entries in all: 500 sheets have under 600,000."""
 
-MOST_PAGES = 5_000
-"""As of a file that is checked."""
-
 MOST_ON_PAGE = 10_000
 """Of one kind on one page: a sheet of 30 cells has 230 texts."""
 
 MOST_NUMBER = 100_000
 """No length in millimetres, size, count or resolution comes near it."""
 
-MOST_SIDE_MM = 24 * MM_PER_INCH
-"""Longest side of a page that is looked at: twice what desk printers take (common practice)."""
+MOST_SIDE_MM = pt_to_mm(MOST_SIDE_PT)
+"""Longest side of a page, as of a file that is checked."""
 
 MOST_PIXELS = 150_000_000
 """Of a page at the resolution of its codes: Letter and A4 at 1,200 dpi have 140 million."""

@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from labelkit.checks.model import CheckReport
 from labelkit.checks.report import (
     Checked,
     Kind,
@@ -24,6 +23,7 @@ from labelkit.checks.report import (
     summary_as_html,
 )
 from labelkit.ground import door
+from labelkit.jobs.checking import report_of
 from labelkit.jobs.explaining import Reason
 from labelkit.jobs.publishing import CHECK, OutputRefused, unwritable
 from labelkit.jobs.results import Made, Outcome
@@ -71,7 +71,7 @@ def _whole(title: str, outcome: Outcome, workspace: Workspace) -> bytes:
         stated = _stated(out, made)
         proofs = (out / f"{_stem(made)}.proof-{n}.png" for n in range(1, made.pages + 1))
         pictures = tuple(door.read_bytes(proof) for proof in proofs)
-        files.append(Checked(made.file, _report(stated), pictures))
+        files.append(Checked(made.file, report_of(stated), pictures))
         required.update(_required(stated))
     subjects = {made.subject for made in outcome.made}
     asked = (
@@ -95,7 +95,7 @@ def _many(title: str, outcome: Outcome, workspace: Workspace) -> bytes:
         lines: list[Line] = []
         for made in some:
             stated = _stated(out, made)
-            checked = _report(stated)
+            checked = report_of(stated)
             required.update(_required(stated))
             kind = kinds.setdefault((made.artwork, made.state), Kind(made.artwork, made.state))
             kind.add(checked, kept=made.kept)
@@ -127,10 +127,6 @@ def _stem(made: Made) -> str:
 def _stated(out: Path, made: Made) -> dict[str, Any]:
     stated: dict[str, Any] = json.loads(door.read_bytes(out / (_stem(made) + CHECK)))
     return stated
-
-
-def _report(stated: dict[str, Any]) -> CheckReport:
-    return CheckReport.model_validate({name: stated[name] for name in CheckReport.model_fields})
 
 
 def _told(outcome: Outcome, decisions: tuple[str, ...], required: set[tuple[str, ...]]) -> Told:

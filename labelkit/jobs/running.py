@@ -57,7 +57,7 @@ def make(
     ordered = orders(workspace, wish)
     wanted = handled(ordered.orders, wish, Path(folder))
     made: list[Made] = []
-    refused: list[NotMade] = list(ordered.refused)
+    refused: list[NotMade] = []
     with opened(out):
         forget_report(out)
         try:
@@ -68,14 +68,16 @@ def make(
                         made.append(result)
                     else:
                         refused.append(result)
-                    told = len(made) + len(refused) - len(ordered.refused)
-                    progress(told, len(wanted))
+                    progress(len(made) + len(refused), len(wanted))
             outcome = Outcome(
-                workspace=str(folder), out=str(out), made=tuple(made), refused=tuple(refused)
+                workspace=str(folder),
+                out=str(out),
+                made=tuple(made),
+                refused=(*ordered.refused, *refused),
             )
             report(outcome, workspace)
         except KeyboardInterrupt as asked:
-            told = len(made) + len(refused) - len(ordered.refused)
+            told = len(made) + len(refused)
             begun = wanted[told : told + AT_ONCE * UNDER_WAY]
             also = sum(kept_for(order, out) is not None for order in begun)
             raise Stopped(len(made) + also, len(wanted)) from asked

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from labelkit.geometry.model import MARK_ARM_MM, Area, AreaKind, Face, Piece, What
+from labelkit.geometry.model import MARK_ARM_MM, Area, AreaKind, Face, Key, Piece, What
 from labelkit.ground.box import Box
 from labelkit.manifest.loads import SheetLoad
 from labelkit.manifest.model import EmptyPlace, Place, RequiredMark, RequiredText, place
@@ -75,8 +75,7 @@ def drawn_places(face: Face, sheet: SheetLoad) -> tuple[Place, ...]:
         for mark in face.marks
         for reach in (max(MARK_ARM_MM, mark.ring_mm),)
     ]
-    gone = [piece.outline for piece in face.pieces if piece.card <= sheet.taken]
-    boxes += [box for box in key_boxes(face) if not any(g.overlaps(box) for g in gone)]
+    boxes += [box for _, box in kept_keys(face, sheet)]
     for piece in face.pieces:
         if piece.card <= sheet.taken:
             continue
@@ -100,9 +99,13 @@ def _arms(cell: Box) -> list[Box]:
     ]
 
 
-def key_boxes(face: Face) -> tuple[Box, ...]:
-    """The rectangle round each orientation key."""
-    return tuple(_round(key.points) for key in face.keys)
+def kept_keys(face: Face, sheet: SheetLoad) -> Iterator[tuple[Key, Box]]:
+    """The orientation keys of what is still on a sheet, each with the rectangle round it."""
+    gone = [piece.outline for piece in face.pieces if piece.card <= sheet.taken]
+    for key in face.keys:
+        box = _round(key.points)
+        if not any(outline.overlaps(box) for outline in gone):
+            yield key, box
 
 
 def _round(points: tuple[tuple[float, float], ...]) -> Box:

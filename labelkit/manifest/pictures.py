@@ -20,7 +20,7 @@ from labelkit.ground import door
 from labelkit.ground.box import Box
 from labelkit.manifest.loads import PieceLoad, SheetLoad
 from labelkit.manifest.model import RequiredPicture, place
-from labelkit.manifest.paper import key_boxes
+from labelkit.manifest.paper import kept_keys
 
 FOLDER = Path(__file__).resolve().parents[1] / "artwork" / "drawings"
 
@@ -53,13 +53,11 @@ class Pictures:
 
     def of(self, layout: Layout, face: Face, sheet: SheetLoad) -> Iterator[RequiredPicture]:
         """Orientation keys, and the picture fields of all pieces that carry something."""
-        gone = [piece.outline for piece in face.pieces if piece.card <= sheet.taken]
-        for key, box in zip(face.keys, key_boxes(face), strict=True):
-            if not any(outline.overlaps(box) for outline in gone):
-                known = (face.id, key.points)
-                if known not in self._known:
-                    self._known[known] = _key(key.points, box)
-                yield self._known[known]
+        for key, box in kept_keys(face, sheet):
+            known = (face.id, key.points)
+            if known not in self._known:
+                self._known[known] = _key(key.points, box)
+            yield self._known[known]
         for piece in face.pieces:
             load = sheet.of(piece.id, piece.card)
             if load is None:

@@ -12,8 +12,10 @@ import kinds_letters
 import kinds_pages
 import kinds_paint
 import kinds_places
+import kinds_remains
 import kinds_scans
 import kinds_sight
+import kinds_tags
 import kinds_unasked
 import kinds_words
 from benign import BENIGN
@@ -35,6 +37,8 @@ MODULES = (
     kinds_pages,
     kinds_file,
     kinds_build,
+    kinds_tags,
+    kinds_remains,
 )
 """In the order of the table; importing them registers their kinds."""
 

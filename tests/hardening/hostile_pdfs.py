@@ -121,22 +121,22 @@ def many_images() -> bytes:
     return saved(made)
 
 
-def content_bomb() -> bytes:
-    """A content of 1 GB of moves."""
+def _with_content(packed: bytes) -> bytes:
     made = plain()
     content = Stream(made, b"")
-    content.write(_packed(b"0 0 m " * 100_000, 1_700), filter=Name.FlateDecode)
+    content.write(packed, filter=Name.FlateDecode)
     made.pages[0].obj.Contents = made.make_indirect(content)
     return saved(made)
+
+
+def content_bomb() -> bytes:
+    """A content of 1 GB of moves."""
+    return _with_content(_packed(b"0 0 m " * 100_000, 1_700))
 
 
 def endless_drawing() -> bytes:
     """A content of 40 MB, under the bound of a stream, of page-wide strokes."""
-    made = plain()
-    content = Stream(made, b"")
-    content.write(_packed(b"0 0 m 612 792 l S\n" * 22_000, 100), filter=Name.FlateDecode)
-    made.pages[0].obj.Contents = made.make_indirect(content)
-    return saved(made)
+    return _with_content(_packed(b"0 0 m 612 792 l S\n" * 22_000, 100))
 
 
 def recursive_form() -> bytes:

@@ -13,6 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from needed import need
 
 from labelkit.ground import door
 from labelkit.jobs.publishing import LOCK, OutputRefused
@@ -116,8 +117,7 @@ def _as_nobody(*words: str) -> subprocess.CompletedProcess[str]:
     """The command line as a user without rights of its own."""
     if os.getuid() == 0:
         become = ["setpriv", f"--reuid={NOBODY}", f"--regid={NOBODY}", "--clear-groups"]
-        if shutil.which("setpriv") is None:
-            pytest.skip("setpriv (util-linux) isn't here to become another user")
+        need([] if shutil.which("setpriv") else ["setpriv (util-linux)"])
     else:
         become = []
     return subprocess.run(

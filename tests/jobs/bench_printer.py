@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import pytest
+from needed import need
 
 FILTERS = Path("/usr/lib/cups/filter")
 TOOLS = ("ippeveprinter", "ipptool", "dbus-daemon", "gs")
@@ -28,10 +28,7 @@ def need_debian_tools() -> None:
     """Skip where CUPS's tools are missing on a laptop; under CI they must be there."""
     missing = [tool for tool in TOOLS if shutil.which(tool) is None]
     missing += [name for name in ("pdftopdf", "gstoraster") if not (FILTERS / name).exists()]
-    if missing and os.environ.get("CI") == "true":
-        pytest.fail(f"missing under CI: {', '.join(missing)}; tools/apt-packages installs them")
-    if missing:
-        pytest.skip(f"not installed here: {', '.join(missing)} (tools/apt-packages)")
+    need(missing)
 
 
 COMMAND = """#!/bin/sh
@@ -57,7 +54,7 @@ class BenchPrinter:
             said = subprocess.run(ask, capture_output=True, check=False, timeout=30).stdout
             return b"printer-state (enum) = idle" in said
 
-        _until(idle)
+        until(idle)
         (found,) = self.spool.glob(f"{job}-*.pdf")
         return found
 
@@ -101,9 +98,9 @@ def bench_printer(folder: Path, conf: Path | None) -> Iterator[BenchPrinter]:
             )
         ]
         try:
-            _until(bus.exists)
+            until(bus.exists)
             started.append(subprocess.Popen([*words, "bench"], stdout=log, stderr=log, env=env))
-            _until(lambda: _answers(port))
+            until(lambda: answers(port))
             yield BenchPrinter(f"ipp://localhost:{port}/ipp/print", spool)
         finally:
             for process in reversed(started):
@@ -112,14 +109,18 @@ def bench_printer(folder: Path, conf: Path | None) -> Iterator[BenchPrinter]:
             bus.unlink(missing_ok=True)
 
 
-def _until(true: Callable[[], bool]) -> None:
-    until = time.monotonic() + 15
+def until(
+    true: Callable[[], bool], wrong: str = "the printer wasn't ready in time", seconds: int = 15
+) -> None:
+    """Wait for something to be so; fail with `wrong` where it isn't in time."""
+    end = time.monotonic() + seconds
     while not true():
-        assert time.monotonic() < until, "the printer wasn't ready in time"
+        assert time.monotonic() < end, wrong
         time.sleep(0.05)
 
 
-def _answers(port: int) -> bool:
+def answers(port: int) -> bool:
+    """Whether somebody listens at a port of this machine."""
     try:
         socket.create_connection(("localhost", port), timeout=1).close()
     except OSError:

@@ -11,15 +11,21 @@ import shutil
 import socket
 import subprocess
 import tempfile
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import pytest
-from bench_printer import BenchPrinter, bench_printer, need_debian_tools, pages_of
+from bench_printer import (
+    BenchPrinter,
+    answers,
+    bench_printer,
+    need_debian_tools,
+    pages_of,
+    until,
+)
+from needed import need
 
 TOOLS = ("cupsd", "lpadmin", "lp", "pdftoppm")
 PARTS = ("rastertopwg", "gziptoany")
@@ -63,10 +69,7 @@ def need_queue_tools() -> None:
     need_debian_tools()
     missing = [tool for tool in TOOLS if shutil.which(tool, path=_path()) is None]
     missing += [part for part in PARTS if not (FILTERS / part).exists()]
-    if missing and os.environ.get("CI") == "true":
-        pytest.fail(f"missing under CI: {', '.join(missing)}; tools/apt-packages installs them")
-    if missing:
-        pytest.skip(f"not installed here: {', '.join(missing)} (tools/apt-packages)")
+    need(missing)
 
 
 @dataclass(frozen=True)
@@ -80,7 +83,9 @@ class BenchQueue:
     def received(self, job: int) -> Path:
         """What the printer behind the queue was given for a job of the queue, all of it."""
         ask = ["ipptool", "-t", "-v", f"{self.printer.uri}/{job}", "get-job-attributes.test"]
-        _until(lambda: "job-state (enum) = completed" in self._told(*ask), f"job {job} isn't done")
+        until(
+            lambda: "job-state (enum) = completed" in self._told(*ask), f"job {job} isn't done", 60
+        )
         found = [p for p in self.printer.spool.glob(f"{job}-*") if p.suffix in (".pdf", ".pwg")]
         assert len(found) == 1, found
         return found[0]
@@ -129,9 +134,9 @@ def bench_queue(conf: Path) -> Iterator[BenchQueue]:
                 queue = BenchQueue(
                     f"ipp://localhost:{port}/printers/bench", f"localhost:{port}", printer
                 )
-                _until(lambda: _answers(port), f"cupsd isn't ready: {root / 'said'}")
+                until(lambda: answers(port), f"cupsd isn't ready: {root / 'said'}", 60)
                 queue.run("lpadmin", "-p", "bench", "-v", printer.uri, "-m", "everywhere", "-E")
-                _until(lambda: _everywhere(queue), "the queue isn't driverless")
+                until(lambda: _everywhere(queue), "the queue isn't driverless", 60)
                 # Else the next job waits seconds for the queue to ask whether this one is done.
                 queue.run("lpadmin", "-p", "bench", "-v", f"{printer.uri}?waitjob=false")
                 yield queue
@@ -152,21 +157,6 @@ def _everywhere(queue: BenchQueue) -> bool:
 def _path() -> str:
     """Where Debian keeps CUPS's programs: some aren't on the path of an ordinary user."""
     return f"{os.environ.get('PATH', '')}:/usr/sbin:/usr/bin"
-
-
-def _until(true: Callable[[], bool], wrong: str) -> None:
-    until = time.monotonic() + 60
-    while not true():
-        assert time.monotonic() < until, wrong
-        time.sleep(0.1)
-
-
-def _answers(port: int) -> bool:
-    try:
-        socket.create_connection(("localhost", port), timeout=1).close()
-    except OSError:
-        return False
-    return True
 
 
 def pictures(received: Path, dpi: int) -> list[np.ndarray]:

@@ -18,3 +18,10 @@ def run(*words: str, env: dict[str, str] | None = None) -> subprocess.CompletedP
         check=False,
         timeout=300,
     )
+
+
+def sixty_prescriptions(folder: Path) -> Path:
+    """Records in a new folder: sixty prescriptions over eight lots, derived from the sample."""
+    script = ROOT / "benchmarks" / "pharmacies.py"
+    subprocess.run([sys.executable, str(script), str(folder), "60", "8"], check=True)
+    return folder

@@ -9,7 +9,7 @@ from concurrent.futures import Executor, ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from command_line import ROOT
+from command_line import sixty_prescriptions
 from distributed import Client, LocalCluster
 
 from labelkit.jobs.running import make
@@ -24,10 +24,7 @@ SLEEVES = Wish(rx=NUMBERS, only=frozenset({"sleeve"}))
 @pytest.fixture(scope="module")
 def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Sixty prescriptions over eight lots, derived from the sample pharmacy."""
-    folder = tmp_path_factory.mktemp("batch") / "records"
-    script = ROOT / "benchmarks" / "pharmacies.py"
-    subprocess.run([sys.executable, str(script), str(folder), "60", "8"], check=True)
-    return folder
+    return sixty_prescriptions(tmp_path_factory.mktemp("batch") / "records")
 
 
 @pytest.fixture(scope="module")

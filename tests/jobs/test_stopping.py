@@ -15,7 +15,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import pytest
-from command_line import ROOT
+from command_line import sixty_prescriptions
 from test_killed import whole
 
 from labelkit.ground import door
@@ -32,10 +32,7 @@ SLEEVES = Wish(rx=NUMBERS, only=frozenset({"sleeve"}))
 @pytest.fixture(scope="module")
 def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Sixty prescriptions over eight lots, derived from the sample pharmacy."""
-    folder = tmp_path_factory.mktemp("stopping") / "records"
-    script = ROOT / "benchmarks" / "pharmacies.py"
-    subprocess.run([sys.executable, str(script), str(folder), "60", "8"], check=True)
-    return folder
+    return sixty_prescriptions(tmp_path_factory.mktemp("stopping") / "records")
 
 
 def words(records: Path, out: Path, workers: int, numbers: tuple[str, ...] = NUMBERS) -> list[str]:
