@@ -1,6 +1,5 @@
 """Harms to how a file is built: content, boxes, what a printer is asked, remains."""
 
-
 import pikepdf
 from injecting import Work, each_page, kind, once
 from marks import MM
