@@ -29,7 +29,7 @@ def locked(name: str) -> set[str]:
 
 
 def test_readme_and_classifiers_name_the_same_pythons() -> None:
-    """The README names the first and last of the classifiers, and the first is the least required."""
+    """The README names the first and last of the classifiers; the first is the least required."""
     said = re.search(r"Python (3\.\d+) to (3\.\d+)", (ROOT / "README.md").read_text("utf-8"))
     assert said is not None
     assert [*said.groups()] == [VERSIONS[0], VERSIONS[-1]]
