@@ -38,7 +38,9 @@ class Parcels:
         self._fresh = 0
         """Number of the first order that nobody was given yet."""
         self._again: deque[tuple[int, ...]] = deque()
-        """Parcels that came back."""
+        """Parcels that came back, begun by nobody."""
+        self._suspects: deque[int] = deque()
+        """Orders that may have ended a worker, to be tried each by itself."""
         self._ended: Counter[int] = Counter()
         """How often an order ended its worker."""
         self._came: dict[int, Made | NotMade] = {}
@@ -49,12 +51,19 @@ class Parcels:
         """Whether what came of every order was told."""
         return self._told == len(self._wanted)
 
+    @property
+    def suspected(self) -> bool:
+        """Whether the next parcel is an order that may have ended a worker."""
+        return bool(self._suspects)
+
     def orders(self, parcel: Iterable[int]) -> tuple[Order, ...]:
         """The orders of these numbers."""
         return tuple(self._wanted[number] for number in parcel)
 
     def next(self) -> tuple[int, ...]:
         """Numbers of the next orders to be made together; none where enough are under way."""
+        if self._suspects:
+            return (self._suspects.popleft(),)
         if self._again:
             return self._again.popleft()
         end = min(self._fresh + AT_ONCE, len(self._wanted))
@@ -79,7 +88,7 @@ class Parcels:
         for number in suspects:
             self._ended[number] += 1
             if self._ended[number] < TRIES:
-                self.back([number])
+                self._suspects.append(number)
             else:
                 self.came(number, _not_made(self._wanted[number], how))
 

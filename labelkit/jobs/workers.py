@@ -1,7 +1,7 @@
 """Who makes the files of a call: this process, a crew of its own, or the caller's executor.
 
-However the call ends, nobody works on afterwards: a crew is ended at once, and what another
-executor has begun is waited for.
+However the call ends, nobody works on afterwards: a crew is ended at once, and the files that
+another executor's workers are at are waited for.
 """
 
 from collections.abc import Generator
@@ -23,7 +23,7 @@ def results(
 ) -> Generator[Made | NotMade]:
     """The result of each order, in order; as `jobs.running.make` says of its arguments.
 
-    Whoever stops before the last one closes it. Raises WorkersEnded.
+    Whoever stops before the last one closes it. Raises WorkersEnded and OutputRefused.
     """
     if executor is not None:
         return made_by_lent(wanted, out, executor)

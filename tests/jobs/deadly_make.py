@@ -12,10 +12,8 @@ from pathlib import Path
 
 from labelkit.cli import main
 from labelkit.jobs import making
-from labelkit.jobs.contents import Contents
+from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.order import Order
-
-_real = making.contents
 
 
 def _deadly(order: Order) -> Contents:
@@ -24,7 +22,7 @@ def _deadly(order: Order) -> Contents:
     if order.subject.endswith(os.environ["DEADLY_NUMBER"]) and len(list(notes.iterdir())) < times:
         os.close(tempfile.mkstemp(dir=notes)[0])
         os.kill(os.getpid(), signal.SIGKILL)
-    return _real(order)
+    return contents(order)
 
 
 making.contents = _deadly

@@ -14,6 +14,7 @@ from amid_work import NUMBERS, SLEEVES, STOP_S, amid, kill, nobody_left, words, 
 from command_line import sixty_prescriptions
 from test_killed import whole
 
+from labelkit.ground import door
 from labelkit.jobs import crew
 from labelkit.jobs.order import Order
 from labelkit.jobs.parcels import AT_ONCE, WorkersEnded
@@ -102,7 +103,8 @@ def test_workers_that_never_come(
 
 
 class Failing(Executor):
-    """It works at once, but its workers fall at one order, as a scheduler of machines says it."""
+    """Its workers fall at one order, and all that they hold with it, as a scheduler of machines
+    says it. It works when the second parcel is there, or one alone."""
 
     def __init__(self, times: int) -> None:
         self.times = times
@@ -131,7 +133,25 @@ def test_an_executor_that_goes_on(records: Path, tmp_path: Path, times: int) -> 
     assert len(outcome.made) == len(NUMBERS) - len(refused)
     assert executor.sent.count(1) == AT_ONCE
     for one in outcome.refused:
-        assert one.faults[0].wrong.startswith("its worker ended (RuntimeError)")
+        assert one.faults[0].wrong.startswith("the executor failed (RuntimeError)")
+
+
+class Elsewhere(Executor):
+    """Its workers see other folders under the same names."""
+
+    def submit(self, fn: Callable[..., object], /, *args: object, **kwargs: object) -> Future:  # type: ignore[type-arg]
+        """What came of it, where the call's own folder isn't."""
+        some, out, sign = args
+        future: Future[object] = Future()
+        future.set_result(fn(some, out, Path("/nowhere") / Path(str(sign)).name))
+        return future
+
+
+def test_an_executor_that_shares_no_folder(records: Path, tmp_path: Path) -> None:
+    """It is refused at the first parcel: its files would lie where nobody looks."""
+    with pytest.raises(WorkersEnded, match="doesn't see the output folder"):
+        make(records, SLEEVES, tmp_path / "out", executor=Elsewhere())
+    assert not list((tmp_path / "out").glob(f"{door.PART}*"))
 
 
 def test_a_pool_of_the_callers_that_breaks_is_said(records: Path, tmp_path: Path) -> None:
