@@ -3,6 +3,7 @@
 import json
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import sys
@@ -11,11 +12,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from amid_work import NUMBERS, kill, words
+from amid_work import NUMBERS, STOP_S, amid, kill, words
 from command_line import ROOT, run, sixty_prescriptions
 from test_killed import whole
 
 from labelkit.jobs import scheduler
+from labelkit.jobs.lent import LEAVE_S
 from labelkit.jobs.scheduler import ExecutorRefused, executor_at
 
 Start = Callable[..., subprocess.Popen[bytes]]
@@ -173,3 +175,21 @@ def test_the_command_line_says_it(records: Path, tmp_path: Path) -> None:
     assert done.returncode == 1
     assert "--executor nonsense: this isn't an address." in done.stderr
     assert not list(tmp_path.iterdir())
+
+
+def test_a_stop_amid_a_schedulers_work(records: Path, tmp_path: Path, start: Start) -> None:
+    """The workers end the file they are at, and make no other; the folder is free and whole."""
+    out = tmp_path / "out"
+    at = address(start)
+    start("worker", at, "--no-nanny", "--nthreads", "1")
+    asked = [*words(records, out, 0), "--executor", at]
+    process = amid(asked, out)
+    process.send_signal(signal.SIGINT)
+    stdout, stderr = process.communicate(timeout=STOP_S + LEAVE_S)
+    there = len(list(out.glob("*.pdf")))
+    assert process.returncode == 128 + signal.SIGINT, stderr
+    assert json.loads(stdout) == {"stopped": "SIGINT", "made": there}
+    assert there < len(NUMBERS)
+    whole(out)
+    time.sleep(1)
+    assert len(list(out.glob("*.pdf"))) == there
