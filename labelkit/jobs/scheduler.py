@@ -33,7 +33,7 @@ def executor_at(address: str) -> Iterator[Executor]:
     """The executor that a scheduler's address names, as long as the block lasts.
 
     Raises ExecutorRefused where ``distributed`` isn't installed, nobody answers, there are no
-    workers, or one of them has another labelkit.
+    workers, or one of them has another labelkit or several threads.
     """
     try:
         distributed = import_module("distributed")
@@ -90,7 +90,7 @@ def _within(seconds: float, work: Callable[[], object]) -> object:
 
 
 def _know(address: str, client: Any) -> None:
-    """Raise ExecutorRefused unless there are workers, all with the labelkit that asks."""
+    """Raise ExecutorRefused unless there are workers, all with the labelkit that asks and one thread."""
     try:
         client.wait_for_workers(1, timeout=ANSWER_S)
     except TimeoutError as error:
@@ -106,6 +106,14 @@ def _know(address: str, client: Any) -> None:
                 address,
                 f"the worker at {worker} has another labelkit, or none",
                 "install the same labelkit there, and start the worker again",
+            )
+    # "None of the PDFium APIs are thread-safe" (PDFium, public/fpdfview.h).
+    for worker, threads in client.nthreads().items():
+        if threads > 1:
+            raise ExecutorRefused(
+                address,
+                f"the worker at {worker} works in {threads} threads at once",
+                "start it with --nthreads 1, and with --nworkers for several processes",
             )
 
 

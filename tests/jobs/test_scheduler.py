@@ -161,6 +161,14 @@ def test_a_worker_with_another_labelkit(tmp_path: Path, start: Start) -> None:
         pass
 
 
+def test_a_worker_of_several_threads(start: Start) -> None:
+    """The library that reads files back isn't made for them."""
+    at = address(start)
+    start("worker", at, "--no-nanny", "--nthreads", "2")
+    with pytest.raises(ExecutorRefused, match="works in 2 threads at once"), executor_at(at):
+        pass
+
+
 def test_without_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
     """The refusal names what to install."""
     monkeypatch.setitem(sys.modules, "distributed", None)
