@@ -90,7 +90,8 @@ def _within(seconds: float, work: Callable[[], object]) -> object:
 
 
 def _know(address: str, client: Any) -> None:
-    """Raise ExecutorRefused unless there are workers, all with the labelkit that asks and one thread."""
+    """Raise ExecutorRefused unless there are workers, each with the labelkit that asks and with
+    one thread."""
     try:
         client.wait_for_workers(1, timeout=ANSWER_S)
     except TimeoutError as error:
