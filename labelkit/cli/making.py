@@ -1,7 +1,7 @@
 """``demo``, ``make``, ``check`` and ``new``."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from math import ceil
 from pathlib import Path
@@ -16,7 +16,9 @@ from labelkit.cli.showing import err, out, print_json, refusing, show_outcome
 from labelkit.cli.stopping import stoppable
 from labelkit.ground import door
 from labelkit.jobs import checking, running
+from labelkit.jobs.crew import MOST
 from labelkit.jobs.publishing import MANIFEST
+from labelkit.jobs.scheduler import executor_at
 from labelkit.jobs.wishes import ARTWORKS, Wish
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
@@ -115,8 +117,18 @@ def make(
         bool, typer.Option("--die-lines", help="Draw the die's lines too, in files of their own.")
     ] = False,
     workers: Annotated[
-        int, typer.Option(min=0, help="Processes that work side by side; 0: as suits the work.")
+        int,
+        typer.Option(
+            min=0, max=MOST, help="Processes that work side by side; 0: as suits the work."
+        ),
     ] = 0,
+    executor: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Scheduler (distributed) whose workers make the files, as HOST:PORT.",
+        ),
+    ] = "",
     out_dir: Out = Path("artwork"),
     as_json: AsJson = False,
 ) -> int:
@@ -138,8 +150,12 @@ def make(
         copies=copies,
         die_lines=die_lines,
     )
-    with stoppable(as_json) as listening, bar("making") as progress:
-        outcome = running.make(workspace, wish, out_dir, listening(progress), workers=workers)
+    with (
+        stoppable(as_json) as listening,
+        executor_at(executor) if executor else nullcontext() as lent,
+        bar("making") as progress,
+    ):
+        outcome = running.make(workspace, wish, out_dir, listening(progress), lent, workers)
     if as_json:
         print_json(outcome)
     else:

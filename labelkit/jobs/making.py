@@ -34,11 +34,6 @@ from labelkit.output.pdf import write
 from labelkit.wording.model import ReviewState
 
 
-def make_some(some: tuple[Order, ...], out: Path) -> tuple[Made | NotMade, ...]:
-    """Make several files, one after the other."""
-    return tuple(make_one(order, out) for order in some)
-
-
 def make_one(order: Order, out: Path) -> Made | NotMade:
     """Make the file of one order, or say why not; a refusal is a value, so a batch goes on.
 
