@@ -14,9 +14,7 @@ import typer
 from labelkit.cli.showing import err, print_json
 from labelkit.jobs.running import Progress, Stopped
 
-HEARD = tuple(
-    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
-)
+HEARD = tuple(one for one in signal.Signals if one.name in ("SIGINT", "SIGTERM", "SIGHUP"))
 """Windows has no SIGHUP."""
 
 SHELL = 128
