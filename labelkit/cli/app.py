@@ -23,7 +23,6 @@ app = typer.Typer(
     name="labelkit",
     help="From prescription and lot records to checked artwork: lidding, sleeves, leaflets, pads.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )

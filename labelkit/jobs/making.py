@@ -63,7 +63,7 @@ def _made(order: Order, out: Path) -> Made:
     folder = out if state == "made" else out / DRAFTS
     path = folder / f"{order.stem}.pdf"
     made = Made(
-        file=str(path.relative_to(out)),
+        file=path.relative_to(out).as_posix(),
         artwork=order.artwork,
         layout=held.layout.name,
         subject=order.subject,
