@@ -133,10 +133,9 @@ def _show_totals(outcome: Outcome) -> None:
     )
     if grades:
         out.print(
-            "English leaflets read at grade "
-            f"{max(grade.flesch_kincaid for grade in grades):.1f} (Flesch-Kincaid) and "
-            f"{max(grade.smog for grade in grades):.1f} (SMOG) at most, in what they tell to do "
-            "and to avoid, without medicines' names.",
+            f"English leaflets read at grade {max(grade.coleman_liau for grade in grades):.1f} "
+            "(Coleman-Liau) at most, in what they tell to do and to avoid, without medicines' "
+            "names.",
             soft_wrap=True,
         )
     if drafts:
