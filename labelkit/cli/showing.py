@@ -4,7 +4,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable
 from functools import wraps
-from typing import ParamSpec
+from typing import Annotated, ParamSpec
 
 import typer
 from pydantic import BaseModel
@@ -18,6 +18,8 @@ from labelkit.jobs.results import Outcome, SaidFault
 
 out = Console(highlight=False, soft_wrap=False)
 err = Console(stderr=True, highlight=False)
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 P = ParamSpec("P")
 

@@ -41,7 +41,8 @@ def coleman_liau(text: str) -> float:
         raise ValueError("a text without a word has no grade")
     letters = sum(character.isalnum() for word in words for character in word)
     sentences = max(1, len(_END.findall(text)))
-    return round((5.88 * letters - 29.6 * sentences) / len(words) - 15.8, 2)
+    grade = (5.88 * letters - 29.6 * sentences) / len(words) - 15.8
+    return round(grade, 2)
 
 
 def reading_grade(document: Document, statements: Mapping[str, Statement], drug: str) -> float:
