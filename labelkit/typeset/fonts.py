@@ -20,6 +20,9 @@ from labelkit.typeset.model import FaceKey
 LATIN = "Latn"
 """The script whose face also serves Cyrillic, Greek, digits, punctuation and arrows."""
 
+_FAMILY = (hb.OTNameIdPredefined.TYPOGRAPHIC_FAMILY, hb.OTNameIdPredefined.FONT_FAMILY)
+"""Where a face says its family's name, best first (OpenType, name table: name IDs 16 and 1)."""
+
 _WEIGHTS = {"regular": 400, "bold": 700}
 
 
@@ -89,8 +92,8 @@ class Face:
     @cached_property
     def postscript_name(self) -> str:
         """The name for the font inside a file; a variable font's own lacks the weight."""
-        font = TTFont(BytesIO(self._data), lazy=True)
-        family = str(font["name"].getBestFamilyName() or self.key.family)
+        names = (self.hb_face.get_name(which) for which in _FAMILY)
+        family = next((str(name) for name in names if name), self.key.family)
         return f"{family.replace(' ', '')}-{self.key.weight.capitalize()}"
 
     @cached_property

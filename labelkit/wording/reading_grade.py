@@ -36,7 +36,7 @@ def coleman_liau(text: str) -> float:
     1975, Journal of Applied Psychology 60, 283-284). Digits count as letters. Raises ValueError
     for a text without a word.
     """
-    words = _WORD.findall(text)
+    words: list[str] = _WORD.findall(text)
     if not words:
         raise ValueError("a text without a word has no grade")
     letters = sum(character.isalnum() for word in words for character in word)
