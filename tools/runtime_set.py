@@ -29,7 +29,6 @@ SPELLED = {
     "Apache 2.0": "Apache-2.0",
     "BSD": "BSD-3-Clause",
     "BSD License": "BSD-3-Clause",
-    "GNU Library or Lesser General Public License (LGPL)": "LGPL-3.0-or-later",
     "ISC License": "ISC",
     "ISC License (ISCL)": "ISC",
     "MIT License": "MIT",
@@ -47,6 +46,7 @@ READ = {
         "BSD-3-Clause, Apache-2.0, dependency licenses",
         "BSD-3-Clause OR Apache-2.0",
     ),
+    "python-bidi": ("GNU Library or Lesser General Public License (LGPL)", "LGPL-3.0-only"),
     "qrcode": ("BSD; BSD License; Other/Proprietary License", "BSD-3-Clause"),
     "reportlab": ("BSD license (see license.txt for details); BSD License", "BSD-3-Clause"),
 }
