@@ -5,7 +5,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock clean
+.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock docker-steps clean
 
 demo: $(VENV)/runs
 	$(BIN)/labelkit demo --out demo
@@ -60,6 +60,10 @@ fuzz: setup
 # Resolve the locked sets anew (names and versions only), for every supported Python at once.
 lock:
 	tools/lock
+
+# The Dockerfile's steps in a bare Debian, where no container runtime is. As root.
+docker-steps:
+	tools/docker-steps.py
 
 clean:
 	rm -rf $(VENV) demo dist build

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
+from math import inf
 from unicodedata import bidirectional, category, combining, normalize
 
 import numpy as np
@@ -147,11 +148,14 @@ def lines_of(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -
                 placed.append((low, high, start, index))
         placed.sort(key=lambda p: (p[0] + p[1]) / 2)
         run: list[tuple[float, float, float, int]] = []
-        for glyph in placed:
-            if run and not _same_line(run, glyph):
+        top, bottom = inf, -inf
+        for low, high, start, index in placed:
+            # Of one line are glyphs whose middle lies within its height so far.
+            if run and not top <= (low + high) / 2 <= bottom:
                 lines.append(_by_start(characters, run))
-                run = []
-            run.append(glyph)
+                run, top, bottom = [], inf, -inf
+            run.append((low, high, start, index))
+            top, bottom = min(top, low), max(bottom, high)
         if run:
             lines.append(_by_start(characters, run))
     return lines
@@ -178,16 +182,6 @@ def _runs_backward(characters: Characters, index: int) -> bool:
     while index > 0 and bidirectional(characters.codes[index][:1]) == "NSM":
         index -= 1
     return is_right_to_left(characters.codes[index][:1])
-
-
-def _same_line(
-    run: list[tuple[float, float, float, int]], glyph: tuple[float, float, float, int]
-) -> bool:
-    """Whether a glyph's middle lies within the height of a line so far."""
-    middle = (glyph[0] + glyph[1]) / 2
-    low = min(g[0] for g in run)
-    high = max(g[1] for g in run)
-    return low <= middle <= high
 
 
 @lru_cache(maxsize=4096)

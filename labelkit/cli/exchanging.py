@@ -7,8 +7,7 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import err, out, print_json, refusing, show_faults
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_faults
 from labelkit.jobs.exchanging import ImportedRows, as_table, export_dispensed, import_bundle
 
 

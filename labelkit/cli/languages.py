@@ -7,8 +7,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import err, out, print_json, refusing
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing
 from labelkit.jobs import languages as job
 
 MOST_FAULTS = 3

@@ -163,7 +163,7 @@ def _start(process: SpawnProcess, theirs: "Connection[object, object]") -> None:
     a terminal, and the caller decides what comes of it."""
     # The line is the caller's no more: its end must tell that the worker's is closed.
     with theirs:
-        if sys.platform != "win32":
+        if hasattr(signal, "pthread_sigmask"):
             signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
         process.start()
 

@@ -108,7 +108,7 @@ def _defect(order: Order, error: Exception) -> Fault:
 
 def _grade(held: Contents) -> Grade | None:
     found = held.reading_grade
-    return Grade(flesch_kincaid=found.flesch_kincaid, smog=found.smog) if found else None
+    return None if found is None else Grade(coleman_liau=found)
 
 
 def state_of(held: Contents) -> State:

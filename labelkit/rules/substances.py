@@ -13,9 +13,9 @@ from functools import cache
 from typing import Annotated
 
 from pydantic import Field
-from rapidfuzz.distance import OSA
 
 from labelkit.rules.data import Datum, Source, load
+from labelkit.rules.spelling import edits
 
 SHORT_NAME = 8
 """Letters from which on two edits still count as near (common practice, no source)."""
@@ -170,9 +170,9 @@ def _near(word: str) -> list[str]:
     """
     most = 1 if len(word) < SHORT_NAME else 2
     distances = {
-        name: OSA.distance(word, " ".join(name), score_cutoff=most)
+        name: edits(word, spelt)
         for name in _known()
-        if len(word) > 3
+        if len(word) > 3 and abs(len(spelt := " ".join(name)) - len(word)) <= most
     }
     close = [name for name, distance in distances.items() if distance <= most]
     return [" ".join(name) for name in sorted(close, key=lambda n: (distances[n], n))]

@@ -139,6 +139,14 @@ def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> 
     )
 
 
+@lru_cache(maxsize=500)
+def _setter(
+    text: str, language: str, family: str, weight: str, verbatim: tuple[str, ...]
+) -> Setter:
+    """A text ready to be broken: the same at every size and width that a document is tried at."""
+    return Setter(text, language, family, weight, verbatim)
+
+
 @lru_cache(maxsize=4_000)
 def fit(
     text: str,
@@ -168,7 +176,7 @@ def fit(
     """
     if not text.strip():
         raise ArtworkRefused([blank()])
-    setter = Setter(unicodedata.normalize("NFC", text), language, family, weight, verbatim)
+    setter = _setter(unicodedata.normalize("NFC", text), language, family, weight, verbatim)
     place = _Place(width_mm, height_mm, align, valign)
     for hyphenate in (False, True):
         if hyphenate and not setter.can_hyphenate:

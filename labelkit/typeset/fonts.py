@@ -14,11 +14,14 @@ from pathlib import Path
 import uharfbuzz as hb
 from fontTools.ttLib import TTFont
 
-from labelkit.ground import door
+from labelkit.ground import door, extras
 from labelkit.typeset.model import FaceKey
 
 LATIN = "Latn"
 """The script whose face also serves Cyrillic, Greek, digits, punctuation and arrows."""
+
+_FAMILY = (hb.OTNameIdPredefined.TYPOGRAPHIC_FAMILY, hb.OTNameIdPredefined.FONT_FAMILY)
+"""Where a face says its family's name, best first (OpenType, name table: name IDs 16 and 1)."""
 
 _WEIGHTS = {"regular": 400, "bold": 700}
 
@@ -39,8 +42,8 @@ _FACES = {
     ("sans", "Deva"): _Packaged(
         "fontpkg_noto_sans_devanagari", "files/NotoSansDevanagari[wdth,wght].ttf"
     ),
-    ("sans", "Hans"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
-    ("sans", "Kore"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanskr/NotoSansKR[wght].ttf"),
+    ("sans", "Hans"): _Packaged(extras.CJK, "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
+    ("sans", "Kore"): _Packaged(extras.CJK, "fonts/ofl/notosanskr/NotoSansKR[wght].ttf"),
 }
 
 
@@ -89,8 +92,8 @@ class Face:
     @cached_property
     def postscript_name(self) -> str:
         """The name for the font inside a file; a variable font's own lacks the weight."""
-        font = TTFont(BytesIO(self._data), lazy=True)
-        family = str(font["name"].getBestFamilyName() or self.key.family)
+        names = (self.hb_face.get_name(which) for which in _FAMILY)
+        family = next((str(name) for name in names if name), self.key.family)
         return f"{family.replace(' ', '')}-{self.key.weight.capitalize()}"
 
     @cached_property
@@ -142,10 +145,17 @@ def _key(family: str, script: str, weight: str) -> FaceKey:
 
 @lru_cache(maxsize=1024)
 def candidates(family: str, script: str, weight: str) -> tuple[FaceKey, ...]:
-    """Faces to try for a character of a script, best first: its own, Latin, then the rest."""
+    """Faces to try for a character of a script, best first: its own, Latin, then the rest that
+    are installed."""
     wanted = [(family, script), ("sans", script), (family, LATIN), ("sans", LATIN), *_FACES]
     return tuple(
         _key(key_family, key_script, weight)
         for key_family, key_script in dict.fromkeys(wanted)
-        if (key_family, key_script) in _FACES
+        if (found := _FACES.get((key_family, key_script))) and extras.installed(found.module)
     )
+
+
+def absent(script: str) -> str:
+    """What to install for a script that has a face which isn't there; empty where none lacks."""
+    found = _FACES.get(("sans", script))
+    return extras.mend(found.module) if found and not extras.installed(found.module) else ""

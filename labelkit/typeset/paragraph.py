@@ -15,7 +15,7 @@ from bidi import get_display
 from fontTools.unicodedata import script as script_of
 
 from labelkit.ground.errors import ArtworkRefused, Fault
-from labelkit.typeset.fonts import LATIN, candidates, face
+from labelkit.typeset.fonts import LATIN, absent, candidates, face
 from labelkit.typeset.model import FaceKey
 
 FSI, PDI = "\u2068", "\u2069"
@@ -237,7 +237,8 @@ def _faces(text: str, scripts: tuple[str, ...], family: str, weight: str) -> tup
             continue
         found = _face_for(one, script, family, weight)
         if found is None:
-            raise _refuse(one, text, "is in no packaged font", "write it with other characters")
+            mend = absent(_FACE_SCRIPT.get(script, script)) or "write it with other characters"
+            raise _refuse(one, text, "is in no packaged font", mend)
         chosen.append(found)
     return tuple(chosen)
 

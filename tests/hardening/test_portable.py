@@ -79,7 +79,7 @@ def test_no_module_of_posix_is_imported_anywhere() -> None:
     assert found == []
 
 
-@pytest.mark.parametrize("workers", [1])
+@pytest.mark.parametrize("workers", [1, 2])
 def test_the_same_files_are_made(tmp_path: Path, usual: dict[str, bytes], workers: int) -> None:
     """Byte for byte: lidding of a lot; lidding, sleeve and leaflet of a patient."""
     files = made(tmp_path / "out", workers, poorer=True)
