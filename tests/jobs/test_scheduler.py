@@ -81,7 +81,7 @@ def test_a_killed_worker_of_a_scheduler(records: Path, tmp_path: Path, start: St
     while len(list(out.glob("*.pdf"))) < 3 and process.poll() is None:
         time.sleep(0.01)
     kill(one.pid)
-    stdout, stderr = process.communicate(timeout=180)
+    stdout, stderr = process.communicate(timeout=400)
     assert process.returncode == 0, stderr
     made = [one["file"] for one in json.loads(stdout)["made"]]
     assert made == [f"sleeve-rx{number}.pdf" for number in NUMBERS]

@@ -37,7 +37,7 @@ def test_a_killed_worker_is_replaced(records: Path, tmp_path: Path) -> None:
     first, second = workers_of(process)
     kill(first)
     kill(second)
-    stdout, stderr = process.communicate(timeout=120)
+    stdout, stderr = process.communicate(timeout=400)
     until = time.monotonic() + STOP_S
     assert (process.returncode, stderr) == (0, "")
     made = [one["file"] for one in json.loads(stdout)["made"]]
@@ -60,7 +60,7 @@ def deadly(
         "DEADLY_NOTES": str(notes),
     }
     asked = words(records, tmp_path / "out", 2, NUMBERS[:24], command)
-    done = subprocess.run(asked, capture_output=True, text=True, env=env, timeout=120, check=False)
+    done = subprocess.run(asked, capture_output=True, text=True, env=env, timeout=400, check=False)
     return done, len(list(notes.iterdir()))
 
 
