@@ -9,7 +9,6 @@ shutdown, not on a lock, not on a pipe that nobody reads.
 
 import os
 import signal
-import sys
 from collections import deque
 from collections.abc import Generator
 from dataclasses import dataclass, field
