@@ -15,6 +15,7 @@ from labelkit.cli import (
     making,
     planning,
     printing,
+    upgrading,
     wording,
 )
 from labelkit.cli.showing import out
@@ -55,6 +56,7 @@ app.command("directions")(directions.directions)
 app.command("new")(making.new)
 app.command("import")(exchanging.import_)
 app.command("export")(exchanging.export)
+app.command("upgrade")(upgrading.upgrade_)
 app.command("layouts")(layouts.layouts)
 app.command("languages")(languages.languages)
 app.command("wording")(wording.wording)

@@ -75,11 +75,11 @@ def import_bundle(bundle: Path, folder: Path, *, dry_run: bool = False) -> Impor
     path = folder / TABLE
     with ExitStack() as held:
         if not dry_run:
-            _lock(held, folder)
+            locked_workspace(held, folder)
         text, mark = _table(folder, house)
         added = with_rows(text, TABLE, imported.rows, COLUMNS, OPTIONAL)
         if added.rows and not dry_run:
-            _write(path, mark + _encoded(added.text, house.encoding))
+            write_table(path, mark + encoded(added.text, house.encoding, TABLE))
     return ImportedRows(
         file=str(path),
         rows=tuple(dict(row) for row in added.rows),
@@ -104,7 +104,8 @@ def _bytes_of(path: Path) -> bytes:
         ) from error
 
 
-def _lock(held: ExitStack, folder: Path) -> None:
+def locked_workspace(held: ExitStack, folder: Path) -> None:
+    """Hold the workspace for as long as `held` is open. Raises OutputRefused."""
     try:
         held.enter_context(door.locked(folder / LOCK))
     except BlockingIOError as error:
@@ -132,16 +133,18 @@ def _table(folder: Path, house: House) -> tuple[str, bytes]:
     return text, _BOM if _bytes_of(path).startswith(_BOM) else b""
 
 
-def _encoded(text: str, encoding: str) -> bytes:
+def encoded(text: str, encoding: str, name: str) -> bytes:
+    """The text of that table file in its encoding. Raises RecordsRefused."""
     try:
         return text.encode(encoding)
     except UnicodeEncodeError as error:
         wrong = f"{text[error.start]!r} can't be written in {encoding}, the file's encoding"
         mend = "save the file as UTF-8 and take 'encoding' out of pharmacy.toml"
-        raise RecordsRefused([Fault(TABLE, "", "", wrong, mend)]) from error
+        raise RecordsRefused([Fault(name, "", "", wrong, mend)]) from error
 
 
-def _write(path: Path, data: bytes) -> None:
+def write_table(path: Path, data: bytes) -> None:
+    """Write a file whole. Raises OutputRefused."""
     try:
         door.write_whole(path, data)
     except OSError as error:
@@ -171,7 +174,7 @@ def export_dispensed(
     data = dispense_bundle(
         workspace.pharmacy, [_dispensed(workspace, *one, handed_over_on) for one in fills]
     )
-    _write(out, data)
+    write_table(out, data)
     return Exported(
         file=str(out),
         prescriptions=tuple(rx.number for rx, _ in fills),
