@@ -55,6 +55,7 @@ def rows(
         else:
             # What stands before the break is sound: the first cell says whose row it is.
             found.append(_fields(name, line, {columns[0]: cells[0]}))
+            found[-1].is_row = False
             found[-1].fault(
                 "",
                 f"has {len(cells)} cells where the header has {len(columns)}",

@@ -41,6 +41,8 @@ class Fields:
         self.prefix = prefix
         self.sound = True
         """Whether no fault was met in these fields."""
+        self.is_row = True
+        """Whether it has the form of a row at all: where not, its fields can't be told apart."""
         self.unfinished = True
         """Whether nothing is wrong but that cells are blank."""
 

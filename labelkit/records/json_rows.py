@@ -50,6 +50,7 @@ def rows(
         fields = _fields(name, place, entry if isinstance(entry, dict) else {})
         if not isinstance(entry, dict):
             fields.fault("", "isn't an object", "write it as { … }")
+            fields.is_row = False
             found.append(fields)
             continue
         fields.only(known)

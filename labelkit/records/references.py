@@ -21,6 +21,8 @@ from labelkit.records.table_rows import Row, Table
 from labelkit.records.text import nearest, shown
 
 R = TypeVar("R")
+FEW = 20
+"""Ids that a fault lists. Our own bound."""
 OLDEST = timedelta(days=366 * 125)
 """No patient is taken to be older. Our own bound, above the oldest age on record."""
 
@@ -76,15 +78,7 @@ def check_patients(
         if patient is not None:
             _medicine_of(medicine, patient)
         elif patients.readable:
-            book.add(
-                medicine.fields.file,
-                medicine.where,
-                "patient",
-                f"there is no patient {shown(medicine.name)}, so it may be anybody's medicine"
-                if medicine.name
-                else "is empty, so it may be anybody's medicine",
-                nearest(medicine.name, patients.names) if patients.names else "record the patient",
-            )
+            _of_nobody(book, medicine, patients)
     for rows in of_patient.values():
         _none_alone(rows)
     for medicine in medicines.rows:
@@ -105,7 +99,7 @@ def check_decided(book: FaultBook, decisions: Decisions, patients: Table[Patient
                     "",
                     field,
                     f"there is no patient {shown(id_)}",
-                    nearest(id_, patients.names) if patients.names else "record the patient",
+                    _one_of(patients),
                 )
         if not said.same and len(set(said.ids) & decisions.joined(said.ids[0])) > 1:
             book.add(
@@ -145,6 +139,14 @@ def check_prescriptions(
     _of_the_same_patient(prescriptions, decisions)
 
 
+def _one_of(patients: Table[Patient]) -> str:
+    """The ids there are, where they are few. None of them is proposed: a near id isn't a near
+    person."""
+    if 0 < len(patients.names) <= FEW:
+        return f"write one of: {', '.join(patients.names)}; or record the patient"
+    return "look it up in the patients' table, or record the patient there"
+
+
 def _each_once(table: Table[Any], field: str, key: Callable[[Row[Any]], str]) -> None:
     """Two rows of one name: nobody can tell which is meant, so neither is used."""
     found: dict[str, list[Row[Any]]] = defaultdict(list)
@@ -170,6 +172,22 @@ def _medicine_of(medicine: Row[Answered], patient: Row[Patient]) -> None:
             f"{medicine.record.confirmed_on} is before the patient's birth",
             "correct the one that is wrong",
         )
+
+
+def _of_nobody(book: FaultBook, medicine: Row[Answered], patients: Table[Patient]) -> None:
+    if not _names_nobody(medicine):
+        medicine.fault(
+            "patient",
+            f"there is no patient {shown(medicine.name)}, so it may be anybody's medicine",
+            _one_of(patients),
+        )
+    for fault in medicine.fields.book.faults:
+        book.add(fault.file, fault.where, fault.field, fault.wrong, fault.mend)
+
+
+def _names_nobody(row: Row[Any]) -> bool:
+    """Whether a fault says already that its cell for the patient can't be read."""
+    return any(fault.field == "patient" for fault in row.fields.book.faults)
 
 
 def _none_alone(rows: list[Row[Answered]]) -> None:
@@ -198,11 +216,8 @@ def _patient(
         return
     entry = by_id.get(row.patient)
     if entry is None:
-        row.fault(
-            "patient",
-            f"there is no patient {shown(row.patient)}",
-            nearest(row.patient, patients.names) if patients.names else "record the patient",
-        )
+        if not _names_nobody(row):
+            row.fault("patient", f"there is no patient {shown(row.patient)}", _one_of(patients))
         return
     if not entry.sound:
         row.causes.append(entry)

@@ -121,7 +121,10 @@ def read_table(book: FaultBook, folder: Path, encoding: str, kind: Kind[R]) -> T
         return Table((), readable=False)
     reader = json_rows.rows if name.endswith(".json") else csv_rows.rows
     found = reader(book, text, name, kind.columns, kind.optional)
-    rows = tuple(Row(kind.one, _cell(one, kind.key), one, kind.read(one)) for one in found)
+    rows = tuple(
+        Row(kind.one, _cell(one, kind.key), one, kind.read(one) if one.is_row else None)
+        for one in found
+    )
     return Table(rows, readable=bool(rows) or book.is_clean(name))
 
 

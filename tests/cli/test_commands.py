@@ -51,6 +51,7 @@ def test_wrong_records_exit_2_and_write_nothing(records: Path, tmp_path: Path) -
     """All faults at once, by file and line; the output folder isn't even made."""
     lots = records / "lots.csv"
     lots.write_text(lots.read_text().replace("2026-11-02", "02/11/26").replace(",96,", ",-1,"))
+    lots.write_text(lots.read_text().replace("made_on", "made"))
     status, said, told = call("make", records, "--all", "--out", tmp_path / "out")
     assert (status, said) == (2, "")
     assert "lots.csv" in told
