@@ -260,5 +260,5 @@ def _dispensed(
         lot=workspace.lot(one.lot),
         beyond_use=one.beyond_use,
         directions=said.text,
-        handed_over_on=handed_over_on,
+        handed_over_on=handed_over_on or rx.handed_over_on,
     )

@@ -4,10 +4,10 @@ Such a workspace isn't read: `labelkit upgrade` brings it over once, and reading
 good would make each rule ask which one it has before it.
 """
 
+import re
 from pathlib import Path
 
 from labelkit.ground.errors import Fault, RecordsRefused
-from labelkit.records.csv_rows import header_of
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.files import is_there, read_text
 
@@ -15,11 +15,16 @@ SIGN = "patient_name"
 """A column (or a name in JSON) that only the earlier shape has."""
 
 
+MOST_HEADER = 5_000
+"""Characters of a table's first line that are looked at. Our own bound."""
+
+
 def is_earlier_shape(text: str, name: str) -> bool:
     """Whether the text of a prescriptions' table names its patients in its own rows."""
     if name.endswith(".json"):
         return f'"{SIGN}"' in text
-    return SIGN in header_of(text)[1]
+    header = text.lstrip().partition("\n")[0][:MOST_HEADER]
+    return SIGN in re.split(r"[,;\"\s]+", header)
 
 
 def refuse_earlier_shape(folder: Path, encoding: str) -> None:

@@ -33,6 +33,12 @@ NOT_EXPORTED = (
     "least_interval_h",
     "when",
     "reason",
+    "id",
+    "allergies",
+    "kidney",
+    "liver",
+    "pregnancy",
+    "weight_kg",
     "medicines",
     "fill",
     "renews",
@@ -42,7 +48,7 @@ NOT_EXPORTED = (
     "closure_requested_by",
     "closure_requested_on",
 )
-"""Fields of a prescription that R4's MedicationDispense has no element for; `when`, `reason` and
+"""Fields of a prescription, and of its patient, that R4's MedicationDispense has no element for; `when`, `reason` and
 `least_interval_h` are in words in the directions' text."""
 
 _ID = re.compile(r"[A-Za-z0-9\-.]{1,61}")

@@ -151,7 +151,7 @@ def _each_once(table: Table[Any], field: str, key: Callable[[Row[Any]], str]) ->
     """Two rows of one name: nobody can tell which is meant, so neither is used."""
     found: dict[str, list[Row[Any]]] = defaultdict(list)
     for row in table.rows:
-        if row.name:
+        if row.name and row.fields.is_row:
             found[key(row)].append(row)
     for same in found.values():
         for row in same[1:]:
