@@ -74,12 +74,12 @@ def _untraced(lot: Lot, preparation: Preparation) -> Iterator[Fault]:
 def _is_of(part: str, name: str) -> bool:
     """Whether an ingredient lot's name, as ``ondansetron hydrochloride dihydrate``, names it.
 
-    Every word of the name has to be there, in their order from the first on: a salt comes after.
+    It begins with the name, or with another name of the same substance: a salt comes after.
     """
     held = words(part)
-    return any(
-        held[: len(asked)] == asked for asked in (words(name), words(canonical(name)))
-    ) or canonical(part) == canonical(name)
+    asked = words(name)
+    starts = (" ".join(held[:length]) for length in range(1, len(held) + 1))
+    return held[: len(asked)] == asked or canonical(name) in map(canonical, starts)
 
 
 def _two_people(workspace: Workspace, lot: Lot) -> Iterator[Fault]:
