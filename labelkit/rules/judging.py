@@ -101,8 +101,7 @@ def _prescription(
     workspace: Workspace, rx: Prescription, preparation: Preparation
 ) -> Iterator[Fault]:
     yield from judge_persons(workspace, rx)
-    if not any(fault.rule == "particulars.profile" for fault in _profile(workspace)):
-        yield from judge_validity(workspace, rx)
+    yield from judge_validity(workspace, rx)
     yield from judge_conflicts(workspace, rx)
     yield from judge_directions(preparation, rx.strength, rx.directions, of_prescription(rx))
     yield from judge_patient_limits(workspace, rx)
