@@ -32,35 +32,50 @@ def write_workspace(
     """
     shutil.copytree(SAMPLE, folder)
     patterns = _read(folder / "prescriptions.csv")
+    people = {row["id"]: row for row in _read(folder / "patients.csv")}
+    answers = _read(folder / "medicines.csv")
     made_from = _read(folder / "lots.csv")
     wanted = [_prescription(patterns, number) for number in range(prescriptions)]
-    spoilt = [wanted[(2 * n + 1) * prescriptions // (2 * bad)] for n in range(bad)]
-    for number, rx in enumerate(spoilt):
-        _spoil(rx, number)
+    patients = [_patient(people[rx["patient"]], number) for number, rx in enumerate(wanted)]
+    medicines = [
+        [row | {"patient": patient["id"]} for row in answers if row["patient"] == rx["patient"]]
+        for rx, patient in zip(wanted, patients, strict=True)
+    ]
+    for rx, patient in zip(wanted, patients, strict=True):
+        rx["patient"] = patient["id"]
+    spoilt = [(2 * n + 1) * prescriptions // (2 * bad) for n in range(bad)]
+    for number, place in enumerate(spoilt):
+        _spoil(wanted[place], patients[place], medicines[place], number)
     stock = [_lot(made_from, number) for number in range(lots)]
     for rx, lot in zip(wanted, _lots_for(wanted, stock), strict=True):
         rx["lot"] = lot["number"]
         lot["made"] = str(int(lot["made"]) + int(rx["quantity_this_fill"]))
     _write(folder / "prescriptions.csv", wanted)
+    _write(folder / "patients.csv", patients)
+    _write(folder / "medicines.csv", [row for some in medicines for row in some])
     _write(folder / "lots.csv", stock)
-    return tuple(rx["number"] for rx in spoilt)
+    return tuple(wanted[place]["number"] for place in spoilt)
 
 
-def _spoil(rx: Row, number: int) -> None:
+def _spoil(rx: Row, patient: Row, medicines: list[Row], number: int) -> None:
     forbidden = rx["preparation"] in {"sildenafil", "tadalafil", "vardenafil"}
     if number % 3 == 0 and forbidden:
-        rx["patient_medicines"] = "nitroglycerin"
+        medicines[0] |= {"medicine": "nitroglycerin", "status": "takes"}
     elif number % 3 == 1:
         rx["most_in_24_h"] = "40"
     else:
-        rx["patient_name"] = " ".join([rx["patient_name"]] * 4)
+        patient["name"] = " ".join([patient["name"]] * 4)
 
 
 def _prescription(patterns: list[Row], number: int) -> Row:
     row = dict(patterns[number % len(patterns)])
-    row["patient_born_on"] = (OLDEST + timedelta(days=number)).isoformat()
     row["number"] = str(FIRST_NUMBER + number)
     return row
+
+
+def _patient(pattern: Row, number: int) -> Row:
+    born_on = (OLDEST + timedelta(days=number)).isoformat()
+    return pattern | {"id": f"p-{number + 1:05}", "born_on": born_on}
 
 
 def _lot(patterns: list[Row], number: int) -> Row:

@@ -31,7 +31,7 @@ from labelkit.jobs.manifests import manifest_of
 from labelkit.jobs.orders import orders
 from labelkit.jobs.running import make
 from labelkit.jobs.wishes import Wish
-from labelkit.records import csv_rows, lot_rows, prescription_rows
+from labelkit.records import csv_rows, lot_rows, patient_rows, prescription_rows
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fhir_import import read_bundle
 from labelkit.records.reading import read_workspace
@@ -123,6 +123,12 @@ def _records(folder: Path) -> dict[str, Reader]:
         "preparations/melatonin.toml": put("preparations/melatonin.toml", damaged),
         "acceptances.toml": put("acceptances.toml", damaged),
         "decisions.toml": _in_workspace(folder, "decisions.toml", DECISIONS, damaged),
+        "patients.csv": put("patients.csv", damaged),
+        "patients.csv, cells": put("patients.csv", damaged_table),
+        "patients.json": as_json("patients"),
+        "medicines.csv": put("medicines.csv", damaged),
+        "medicines.csv, cells": put("medicines.csv", damaged_table),
+        "medicines.json": as_json("medicines"),
         "lots.csv": put("lots.csv", damaged),
         "lots.csv, cells": put("lots.csv", damaged_table),
         "lots.json": as_json("lots"),
@@ -137,10 +143,13 @@ def _records(folder: Path) -> dict[str, Reader]:
 
 def _as_json(table: Path) -> bytes:
     """The rows of a table file as entries of a JSON file, blanks as null."""
-    columns = lot_rows if table.stem == "lots" else prescription_rows
-    rows = csv_rows.rows(
-        FaultBook(), table.read_text("utf-8"), table.name, columns.COLUMNS, columns.OPTIONAL
-    )
+    known = {
+        "patients": patient_rows.COLUMNS,
+        "medicines": patient_rows.MEDICINE_COLUMNS,
+        "lots": lot_rows.COLUMNS,
+        "prescriptions": prescription_rows.COLUMNS,
+    }[table.stem]
+    rows = csv_rows.rows(FaultBook(), table.read_text("utf-8"), table.name, known, known)
     return json.dumps([{k: v or None for k, v in row.values.items()} for row in rows]).encode()
 
 

@@ -54,6 +54,10 @@ TABLE = {
         "exchanging:export",
         "Write what was dispensed as a FHIR R4 bundle of MedicationDispense.",
     ),
+    "upgrade": (
+        "upgrading:upgrade_",
+        "Give patients and medicines files of their own, where prescriptions.csv still holds them.",
+    ),
     "layouts": (
         "layouts:layouts",
         "List the layouts, draw one, judge one, or start one from caliper readings.",

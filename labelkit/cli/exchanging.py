@@ -35,6 +35,9 @@ def _show(done: ImportedRows, *, dry_run: bool) -> None:
     else:
         numbers = ", ".join(row["number"] for row in done.rows) or "none"
         out.print(f"Added to {done.file}: {numbers}.", soft_wrap=True)
+        if done.patients:
+            ids = ", ".join(row["id"] for row in done.patients)
+            out.print(f"Added to the patients' table: {ids}.", soft_wrap=True)
     if done.left_out:
         err.print(Text("\nNot carried over, or still to be filled in:", style="bold"))
         show_faults(done.left_out)

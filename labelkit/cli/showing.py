@@ -82,6 +82,9 @@ def show_outcome(outcome: Outcome) -> None:
     for refused in outcome.refused[:MOST_LISTED]:
         err.print(Text(f"\nNot made: {refused.artwork} for {refused.subject}", style="bold"))
         show_faults(refused.faults)
+    for waiting in outcome.pending[:MOST_LISTED]:
+        err.print(Text(f"\nNot finished, so it waits: {waiting.subject}", style="bold"))
+        show_faults(waiting.faults)
     _show_totals(outcome)
 
 
@@ -142,6 +145,8 @@ def _show_totals(outcome: Outcome) -> None:
         )
     if drafts:
         out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")
+    if outcome.pending:
+        out.print(f"{len(outcome.pending)} waiting for rows that aren't finished.")
     if outcome.refused:
         where = "above" if len(outcome.refused) <= MOST_LISTED else "above and in the report"
         out.print(f"{len(outcome.refused)} not made: see the reasons {where}.")

@@ -16,6 +16,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.publishing import LOCK, OutputRefused, unwritable
 from labelkit.jobs.results import Result, SaidFault
 from labelkit.jobs.wishes import Wish
+from labelkit.records import csv_rows, patient_rows
 from labelkit.records.adding import with_rows
 from labelkit.records.csv_rows import written
 from labelkit.records.faultbook import FaultBook
@@ -30,7 +31,7 @@ from labelkit.wording.directions import sentence
 from labelkit.wording.model import ReviewState
 
 TABLE = "prescriptions.csv"
-OTHER_TABLE = "prescriptions.json"
+PATIENTS = "patients.csv"
 _BOM = b"\xef\xbb\xbf"
 
 
@@ -39,7 +40,9 @@ class ImportedRows(Result):
 
     file: str
     rows: tuple[dict[str, str], ...]
-    """Rows for the table, by column."""
+    """Rows for the table of prescriptions, by column."""
+    patients: tuple[dict[str, str], ...]
+    """Rows for the table of patients: those that it didn't hold."""
     written: bool
     """False: a dry run, or no row is new."""
     refused: tuple[SaidFault, ...]
@@ -72,20 +75,80 @@ def import_bundle(bundle: Path, folder: Path, *, dry_run: bool = False) -> Impor
     imported = read_bundle(
         _bytes_of(bundle), bundle.name, house.preparations, house.pharmacy.languages
     )
-    path = folder / TABLE
     with ExitStack() as held:
         if not dry_run:
-            _lock(held, folder)
-        text, mark = _table(folder, house)
-        added = with_rows(text, TABLE, imported.rows, COLUMNS, OPTIONAL)
+            locked_workspace(held, folder)
+        known, patients_mark = _table(folder, house, PATIENTS)
+        fresh, others = _told_apart(known, imported.patients)
+        rows = [row for row in imported.rows if row["patient"] not in others]
+        text, mark = _table(folder, house, TABLE)
+        added = with_rows(text, TABLE, rows, COLUMNS, OPTIONAL)
+        named = {row["patient"] for row in added.rows}
+        people = with_rows(
+            known,
+            PATIENTS,
+            [row for row in fresh if row["id"] in named],
+            patient_rows.COLUMNS,
+            patient_rows.OPTIONAL,
+            "id",
+        )
         if added.rows and not dry_run:
-            _write(path, mark + _encoded(added.text, house.encoding))
+            # Patients first: a prescription without its patient can't be read.
+            if people.rows:
+                data = encoded(people.text, house.encoding, PATIENTS)
+                write_table(folder / PATIENTS, patients_mark + data)
+            write_table(folder / TABLE, mark + encoded(added.text, house.encoding, TABLE))
+    refused = (
+        *(_another(row) for row in imported.rows if row["patient"] in others),
+        *added.refused,
+    )
     return ImportedRows(
-        file=str(path),
+        file=str(folder / TABLE),
         rows=tuple(dict(row) for row in added.rows),
+        patients=tuple(dict(row) for row in people.rows),
         written=bool(added.rows) and not dry_run,
-        refused=tuple(SaidFault.of(fault) for fault in added.refused),
+        refused=tuple(SaidFault.of(fault) for fault in refused),
         left_out=tuple(SaidFault.of(fault) for fault in imported.left_out),
+    )
+
+
+def _told_apart(
+    known: str, patients: Sequence[Mapping[str, str]]
+) -> tuple[list[Mapping[str, str]], set[str]]:
+    """The patients that aren't in the table yet, and the ids that it gives to other people.
+
+    One that stands there with the same name and birth date is that patient.
+    """
+    there = {row["id"]: row for row in _patients_in(known)}
+    fresh = [row for row in patients if row["id"] not in there]
+    others = {
+        row["id"]
+        for row in patients
+        if row["id"] in there
+        and any(row[column] != there[row["id"]].get(column) for column in ("name", "born_on"))
+    }
+    return fresh, others
+
+
+def _patients_in(text: str) -> list[dict[str, str]]:
+    """The rows of the patients' table; none where it is empty. Raises RecordsRefused."""
+    if not text.strip():
+        return []
+    book = FaultBook()
+    found = csv_rows.rows(book, text, PATIENTS, patient_rows.COLUMNS, patient_rows.OPTIONAL)
+    if book.faults:
+        raise RecordsRefused(book.faults)
+    return [{column: str(cell).strip() for column, cell in f.values.items()} for f in found]
+
+
+def _another(row: Mapping[str, str]) -> Fault:
+    return Fault(
+        PATIENTS,
+        "",
+        "id",
+        f"prescription {row['number']} is for a patient {row['patient']}, and that id is another "
+        "name's or another birth date's here",
+        "write the row by hand, with an id of its own for this patient",
     )
 
 
@@ -104,7 +167,8 @@ def _bytes_of(path: Path) -> bytes:
         ) from error
 
 
-def _lock(held: ExitStack, folder: Path) -> None:
+def locked_workspace(held: ExitStack, folder: Path) -> None:
+    """Hold the workspace for as long as `held` is open. Raises OutputRefused."""
     try:
         held.enter_context(door.locked(folder / LOCK))
     except BlockingIOError as error:
@@ -116,32 +180,35 @@ def _lock(held: ExitStack, folder: Path) -> None:
         raise OutputRefused([unwritable(folder, error)]) from error
 
 
-def _table(folder: Path, house: House) -> tuple[str, bytes]:
+def _table(folder: Path, house: House, name: str) -> tuple[str, bytes]:
     """The table's text, empty where there is none, and the byte-order mark it begins with."""
-    if is_there(folder / OTHER_TABLE):
-        wrong = f"prescriptions stand in this file, and rows are added to {TABLE} alone"
-        mend = f"make it {TABLE}, or print the rows with --dry-run and add them by hand"
-        raise RecordsRefused([Fault(OTHER_TABLE, "", "", wrong, mend)])
-    path = folder / TABLE
+    other = name.replace(".csv", ".json")
+    if is_there(folder / other):
+        wrong = f"rows stand in this file, and rows are added to {name} alone"
+        mend = f"make it {name}, or print the rows with --dry-run and add them by hand"
+        raise RecordsRefused([Fault(other, "", "", wrong, mend)])
+    path = folder / name
     if not is_there(path):
         return "", b""
     book = FaultBook()
-    text = read_text(book, path, TABLE, house.encoding)
+    text = read_text(book, path, name, house.encoding)
     if text is None:
         raise RecordsRefused(book.faults)
     return text, _BOM if _bytes_of(path).startswith(_BOM) else b""
 
 
-def _encoded(text: str, encoding: str) -> bytes:
+def encoded(text: str, encoding: str, name: str) -> bytes:
+    """The text of that table file in its encoding. Raises RecordsRefused."""
     try:
         return text.encode(encoding)
     except UnicodeEncodeError as error:
         wrong = f"{text[error.start]!r} can't be written in {encoding}, the file's encoding"
         mend = "save the file as UTF-8 and take 'encoding' out of pharmacy.toml"
-        raise RecordsRefused([Fault(TABLE, "", "", wrong, mend)]) from error
+        raise RecordsRefused([Fault(name, "", "", wrong, mend)]) from error
 
 
-def _write(path: Path, data: bytes) -> None:
+def write_table(path: Path, data: bytes) -> None:
+    """Write a file whole. Raises OutputRefused."""
     try:
         door.write_whole(path, data)
     except OSError as error:
@@ -171,7 +238,7 @@ def export_dispensed(
     data = dispense_bundle(
         workspace.pharmacy, [_dispensed(workspace, *one, handed_over_on) for one in fills]
     )
-    _write(out, data)
+    write_table(out, data)
     return Exported(
         file=str(out),
         prescriptions=tuple(rx.number for rx, _ in fills),
@@ -193,5 +260,5 @@ def _dispensed(
         lot=workspace.lot(one.lot),
         beyond_use=one.beyond_use,
         directions=said.text,
-        handed_over_on=handed_over_on,
+        handed_over_on=handed_over_on or rx.handed_over_on,
     )

@@ -12,6 +12,7 @@ from labelkit.geometry.model import Layout
 from labelkit.ground.errors import Fault, LayoutRefused, RecordsRefused, Refused, RuleRefused
 from labelkit.jobs import desk
 from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
+from labelkit.jobs.not_read import not_read
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
@@ -20,6 +21,7 @@ from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import plan_cards
+from labelkit.rules.settled import settled
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,8 @@ class Orders:
 
     orders: tuple[Order, ...]
     refused: tuple[NotMade, ...]
+    pending: tuple[NotMade, ...] = ()
+    """What waits for a row that isn't finished: nothing is wrong with it."""
 
 
 def orders(workspace: Workspace, wish: Wish) -> Orders:
@@ -39,14 +43,18 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     desk.forget_layouts()
     planner = Planner(desk.held(workspace), wish)
     planner.refuse_bad_layouts()
+    refused, pending = not_read(workspace, wish)
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
-    return Orders(found, tuple(planner.refused))
+    return Orders(found, (*refused, *planner.refused), pending)
 
 
 def _refuse_unknown(workspace: Workspace, wish: Wish) -> None:
+    left_out = {(row.kind, row.name) for row in workspace.left_out}
     known_rx = {rx.number for rx in workspace.prescriptions}
+    known_rx |= {name for kind, name in left_out if kind == "prescription"}
     known_lots = {lot.number for lot in workspace.lots}
+    known_lots |= {name for kind, name in left_out if kind == "lot"}
     known_prescribers = {rx.prescriber.registration for rx in workspace.prescriptions}
     whose = (wish.prescriber,) if wish.prescriber else ()
     faults = [
@@ -105,6 +113,9 @@ class Planner:
                 "preparations": (self.workspace.preparation(preparation),),
                 "lots": lots,
                 "prescriptions": rx,
+                "patients": (),
+                "medicine_names": (),
+                "left_out": (),
             }
         )
 
@@ -112,7 +123,12 @@ class Planner:
         """Fills of every prescription that the rules let pass, by number."""
         passed: list[Prescription] = []
         general = {p.id: judge_preparation(self.workspace, p) for p in self.workspace.preparations}
-        for rx in self.workspace.prescriptions:
+        over = settled(self.workspace)
+        for rx in self.workspace.latest_fills:
+            if rx.number in over:
+                if rx.number in self.wish.rx:
+                    self._refuse("all artwork", f"prescription {rx.number}", over[rx.number])
+                continue
             faults = (*general[rx.preparation], *judge_row(self.workspace, rx))
             if not faults:
                 passed.append(rx)

@@ -69,7 +69,8 @@ def plan(
     wanted = orders(workspace, wish)
     cards = tuple(_laid(wanted.orders))
     fills = {o.fill.rx: o.fill for o in wanted.orders if o.artwork == "sleeve" and o.fill}
-    made = _plan(workspace, cards, fills, wanted.refused, str(folder))
+    missing = (*wanted.refused, *wanted.pending)
+    made = _plan(workspace, cards, fills, missing, str(folder))
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
@@ -94,7 +95,7 @@ def _plan(
     folder: str,
 ) -> Plan:
     cards = [one.card for one in laid]
-    by_number = {rx.number: rx for rx in workspace.prescriptions}
+    by_number = {rx.number: rx for rx in workspace.latest_fills}
     prescriptions = tuple(
         PlanFill(
             rx=one.rx,
@@ -215,7 +216,7 @@ def _bench(
     voice: Catalog,
 ) -> Bench:
     facts = {lot.lot: _of_lot(workspace, workspace.lot(lot.lot), voice) for lot in made.lots}
-    by_number = {rx.number: rx for rx in workspace.prescriptions}
+    by_number = {rx.number: rx for rx in workspace.latest_fills}
     totals = made.totals
     return Bench(
         cards=[

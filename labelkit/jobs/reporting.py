@@ -137,6 +137,9 @@ def _refused(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:
     for refused in outcome.refused:
         sentences = tuple(str(said.fault) for said in refused.faults)
         yield f"{refused.artwork} for {refused.subject}", sentences
+    for waiting in outcome.pending:
+        sentences = tuple(str(said.fault) for said in waiting.faults)
+        yield f"{waiting.artwork} for {waiting.subject}: not finished, so it waits", sentences
 
 
 def _required(stated: dict[str, Any]) -> Iterator[tuple[str, ...]]:
@@ -151,9 +154,9 @@ def _required(stated: dict[str, Any]) -> Iterator[tuple[str, ...]]:
 def _asked_on(workspace: Workspace) -> dict[str, str]:
     """Prescription number → day on which the patient's medicines were recorded."""
     return {
-        rx.number: rx.patient.medicines.asked_on.isoformat()
-        for rx in workspace.prescriptions
-        if rx.patient.medicines is not None
+        rx.number: rx.patient.medicines_asked_on.isoformat()
+        for rx in workspace.latest_fills
+        if rx.patient.medicines_asked_on is not None
     }
 
 

@@ -84,6 +84,8 @@ class Outcome(Result):
     out: str
     made: tuple[Made, ...]
     refused: tuple[NotMade, ...]
+    pending: tuple[NotMade, ...] = ()
+    """What waits for a row that isn't finished; no error."""
 
     @property
     def exit_status(self) -> int:

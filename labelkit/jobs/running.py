@@ -75,6 +75,7 @@ def make(
                 out=str(out),
                 made=tuple(made),
                 refused=(*ordered.refused, *refused),
+                pending=ordered.pending,
             )
             report(outcome, workspace)
         except KeyboardInterrupt as asked:

@@ -26,15 +26,20 @@ class Added:
 
 
 def with_rows(
-    text: str, name: str, new: Sequence[Row], columns: Sequence[str], optional: Sequence[str]
+    text: str,
+    name: str,
+    new: Sequence[Row],
+    columns: Sequence[str],
+    optional: Sequence[str],
+    key: str = "number",
 ) -> Added:
     """The table `text` (of the file `name`, empty where there is none yet) with `new` below.
 
-    `columns` are those the file may have, `optional` those it may lack. Raises
+    `columns` are those the file may have, `optional` those it may lack, `key` names a row. Raises
     RecordsRefused where the file's own form is wrong: nothing is added to such a file.
     """
     before = _read(text, name, columns, optional) if text.strip() else []
-    kept, refused = _fresh(name, new, {str(row.get("number", "")).strip() for row in before})
+    kept, refused = _fresh(name, new, key, {str(row.get(key, "")).strip() for row in before})
     delimiter, own = header_of(text) if text.strip() else (",", tuple(columns))
     _refuse_lost(name, kept, own)
     if not kept:
@@ -52,29 +57,29 @@ def with_rows(
 
 def _read(text: str, name: str, columns: Sequence[str], optional: Sequence[str]) -> list[Row]:
     book = FaultBook()
-    found: list[Row] = [
-        {column: str(cell) for column, cell in fields.values.items()}
-        for fields in rows(book, text, name, columns, optional)
-    ]
-    if book.faults:
-        raise RecordsRefused(book.faults)
-    return found
+    read = rows(book, text, name, columns, optional)
+    faults = (*book.faults, *(fault for fields in read for fault in fields.book.faults))
+    if faults:
+        raise RecordsRefused(faults)
+    return [{column: str(cell) for column, cell in fields.values.items()} for fields in read]
 
 
-def _fresh(name: str, new: Sequence[Row], taken: set[str]) -> tuple[list[Row], tuple[Fault, ...]]:
+def _fresh(
+    name: str, new: Sequence[Row], key: str, taken: set[str]
+) -> tuple[list[Row], tuple[Fault, ...]]:
     kept: list[Row] = []
     faults: list[Fault] = []
     for row in new:
-        number = row["number"].strip()
+        number = row[key].strip()
         if not number:
             faults.append(
                 Fault(
                     name,
                     "",
-                    "number",
-                    "a row without a number isn't added: nobody could tell later whether it "
+                    key,
+                    f"a row without its {key} isn't added: nobody could tell later whether it "
                     "stands there already",
-                    "give the prescription a number where it comes from, or write the row by hand",
+                    f"give it a {key} where it comes from, or write the row by hand",
                 )
             )
         elif number in taken:
@@ -82,7 +87,7 @@ def _fresh(name: str, new: Sequence[Row], taken: set[str]) -> tuple[list[Row], t
                 Fault(
                     name,
                     "",
-                    "number",
+                    key,
                     f"{shown(number)} stands there already and isn't overwritten",
                     "correct the row by hand if it has changed",
                 )

@@ -34,6 +34,7 @@ def rows(
 ) -> list[Fields]:
     """One `Fields` for each row, or none when the header or the file's form is wrong.
 
+    What is wrong with the file goes into `book`, what is wrong with one row into that row's own.
     `known` are all columns in the order faults list them; those in `optional` may be absent.
     """
     lines = _lines(book, text, name)
@@ -49,16 +50,17 @@ def rows(
         return []
     found = []
     for line, cells in lines[1:]:
-        if len(cells) != len(columns):
-            book.add(
-                name,
-                f"line {line}",
+        if len(cells) == len(columns):
+            found.append(_fields(name, line, dict(zip(columns, cells, strict=True))))
+        else:
+            # What stands before the break is sound: the first cell says whose row it is.
+            found.append(_fields(name, line, {columns[0]: cells[0]}))
+            found[-1].is_row = False
+            found[-1].fault(
                 "",
                 f"has {len(cells)} cells where the header has {len(columns)}",
                 "look for a missing or stray separator or quotation mark in this line",
             )
-            continue
-        found.append(_fields(book, name, line, dict(zip(columns, cells, strict=True))))
     return found
 
 
@@ -105,9 +107,9 @@ def bare(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
-def _fields(book: FaultBook, name: str, line: int, values: dict[str, str]) -> Fields:
+def _fields(name: str, line: int, values: dict[str, str]) -> Fields:
     cells = {column: bare(cell) for column, cell in values.items()}
-    return Fields(book, name, cells, lambda _field: f"line {line}")
+    return Fields(FaultBook(), name, cells, lambda _field: f"line {line}")
 
 
 def _lines(book: FaultBook, text: str, name: str) -> list[tuple[int, list[str]]]:

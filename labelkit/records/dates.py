@@ -6,7 +6,7 @@ beyond-use date read the wrong way round keeps a dead medicine in use.
 
 import calendar
 import re
-from datetime import date
+from datetime import date, datetime, time
 
 from labelkit.records.faultbook import Unreadable
 from labelkit.records.text import shown
@@ -17,6 +17,7 @@ LAST_YEAR = 2199
 
 _DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
+_MOMENT = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[ T]([0-9]{2}):([0-9]{2})")
 _NUMBERS = re.compile(r"[0-9]{1,4}[/.\- ][0-9]{1,2}[/.\- ][0-9]{1,4}")
 _MEND = "write year, month and day in digits, as 2027-05-31 (ISO 8601)"
 
@@ -48,6 +49,16 @@ def day_or_month_end(text: str) -> date:
         raise Unreadable(f"{shown(text)} has no month {month}", _MEND)
     first = _plausible(text, year, month, 1)
     return first.replace(day=calendar.monthrange(year, month)[1])
+
+
+def moment(text: str) -> datetime:
+    """A day and a time by the wall clock, written ``2026-11-02 15:30``. Raises Unreadable."""
+    found = _MOMENT.fullmatch(text)
+    if not found or int(found[2]) > 23 or int(found[3]) > 59:
+        raise Unreadable(
+            f"{shown(text)} is no day with a time", "write it as 2026-11-02 15:30 (ISO 8601)"
+        )
+    return datetime.combine(day(found[1]), time(int(found[2]), int(found[3])))
 
 
 def _plausible(text: str, year: int, month: int, day_of_month: int) -> date:

@@ -64,6 +64,16 @@ class RemovedParticular(Record):
     on: date
 
 
+class SamePerson(Record):
+    """Two or more of the patients' entries: one person, or not, as somebody found out."""
+
+    ids: tuple[str, ...] = Field(min_length=2)
+    same: bool
+    by: str
+    licence: str
+    on: date
+
+
 class Decisions(Record):
     """All of one workspace's decisions; empty where there is no ``decisions.toml``."""
 
@@ -71,3 +81,22 @@ class Decisions(Record):
     ingredients: tuple[IngredientDecision, ...] = ()
     added_particulars: tuple[AddedParticular, ...] = ()
     removed_particulars: tuple[RemovedParticular, ...] = ()
+    same_persons: tuple[SamePerson, ...] = ()
+
+    def joined(self, id_: str) -> frozenset[str]:
+        """The patient ids that were decided to be one person with that id, itself among them."""
+        found, fresh = {id_}, True
+        while fresh:
+            met = {
+                other
+                for one in self.same_persons
+                if one.same and not found.isdisjoint(one.ids)
+                for other in one.ids
+            }
+            fresh = not met <= found
+            found |= met
+        return frozenset(found)
+
+    def told_apart(self, one: str, other: str) -> bool:
+        """Whether somebody decided that these two entries are two people."""
+        return any(not said.same and {one, other} <= set(said.ids) for said in self.same_persons)

@@ -7,12 +7,14 @@ revision of a catalog is current, later floors know.
 from datetime import UTC, datetime
 from decimal import Decimal
 
+from labelkit.records import identifiers
 from labelkit.records.decisions import (
     AddedParticular,
     Decisions,
     IngredientDecision,
     Override,
     RemovedParticular,
+    SamePerson,
 )
 from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fields import Fields
@@ -50,16 +52,20 @@ def read_acceptances(file: TomlFile) -> tuple[Acceptance, ...]:
 
 def read_decisions(book: FaultBook, file: TomlFile) -> Decisions:
     """The decisions; what has a fault is left out, and the fault is in the book."""
-    file.root().only(("override", "ingredient", "added_particular", "removed_particular"))
+    file.root().only(
+        ("override", "ingredient", "added_particular", "removed_particular", "same_person")
+    )
     overrides = [_override(t) for t in file.tables("override", required=False)]
     ingredients = [_ingredient(t) for t in file.tables("ingredient", required=False)]
     added = [_added(t) for t in file.tables("added_particular", required=False)]
     removed = [_removed(t) for t in file.tables("removed_particular", required=False)]
+    same = [_same_person(t) for t in file.tables("same_person", required=False)]
     return Decisions(
         overrides=tuple(o for o in overrides if o),
         ingredients=tuple(i for i in ingredients if i),
         added_particulars=tuple(a for a in added if a),
         removed_particulars=tuple(r for r in removed if r),
+        same_persons=tuple(p for p in same if p),
     )
 
 
@@ -141,3 +147,20 @@ def _removed(table: Fields) -> RemovedParticular | None:
         on=table.day("on"),
     )
     return particular if table.sound else None
+
+
+def _same_person(table: Fields) -> SamePerson | None:
+    table.only(("ids", "same", "by", "licence", "on"))
+    ids = table.texts("ids", identifiers.patient_id, '"p-101", "p-102"')
+    if table.sound and len(set(ids)) < 2:
+        table.fault("ids", "names fewer than two entries", "name the entries that were compared")
+    if "same" not in table.values:
+        table.fault("same", "is missing", "write true for one person, false for two")
+    decision = SamePerson(
+        ids=ids if len(ids) > 1 else ("", ""),
+        same=table.maybe_true("same"),
+        by=table.text("by"),
+        licence=table.text("licence", SHORT),
+        on=table.day("on"),
+    )
+    return decision if table.sound else None

@@ -33,14 +33,23 @@ NOT_EXPORTED = (
     "least_interval_h",
     "when",
     "reason",
-    "patient_medicines",
-    "patient_medicines_asked_on",
+    "id",
+    "allergies",
+    "kidney",
+    "liver",
+    "pregnancy",
+    "weight_kg",
+    "medicines",
+    "fill",
+    "renews",
+    "replaces",
+    "closed_on",
     "lidding",
     "closure_requested_by",
     "closure_requested_on",
 )
-"""Fields of a prescription that R4's MedicationDispense has no element for; `when`, `reason` and
-`least_interval_h` are in words in the directions' text."""
+"""Fields of a prescription, and of its patient, that R4's MedicationDispense has no element for;
+`when`, `reason` and `least_interval_h` are in words in the directions' text."""
 
 _ID = re.compile(r"[A-Za-z0-9\-.]{1,61}")
 """FHIR R4, data type id, less the prefix given here."""

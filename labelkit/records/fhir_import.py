@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from decimal import Decimal, DecimalException
 
 from labelkit.ground.errors import Fault, RecordsRefused
-from labelkit.records import dates
+from labelkit.records import dates, patient_rows
 from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fhir_dosage import dosage_cells, reason, tablets
 from labelkit.records.fhir_elements import Element, Resource
@@ -29,8 +29,7 @@ from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
 from labelkit.records.text import shown
 
 REQUEST = "MedicationRequest"
-OURS = ("dispensed_on", "quantity_this_fill", "quantity_remaining", "patient_medicines",
-        "patient_medicines_asked_on")  # fmt: skip
+OURS = ("dispensed_on", "quantity_this_fill", "quantity_remaining")
 """Columns that only the pharmacy can fill: no prescription holds them."""
 
 
@@ -39,9 +38,12 @@ _LOOK = "see whether it matters, and write what does into the row by hand"
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """Rows for the prescriptions table, and all that couldn't be carried into them."""
+    """Rows for the tables, and all that couldn't be carried into them."""
 
     rows: tuple[dict[str, str], ...]
+    """Of the prescriptions' table."""
+    patients: tuple[dict[str, str], ...]
+    """Of the patients' table, each once."""
     left_out: tuple[Fault, ...]
 
 
@@ -86,11 +88,15 @@ def read_bundle(
     """
     bundle = _Bundle(FaultBook(), name, _resources(data, name))
     rows = []
+    patients: dict[str, dict[str, str]] = {}
     for resource in bundle.resources:
         if resource.kind == REQUEST and _to_dispense(bundle, resource):
-            rows.append(_row(bundle, resource, preparations, languages))
+            row, patient = _row(bundle, resource, preparations, languages)
+            rows.append(row)
+            if patient.get("id"):
+                patients.setdefault(patient["id"], patient)
     _tell_what_is_left(bundle)
-    return Imported(tuple(rows), bundle.book.faults)
+    return Imported(tuple(rows), tuple(patients.values()), bundle.book.faults)
 
 
 def _resources(data: bytes, name: str) -> list[Resource]:
@@ -149,13 +155,16 @@ def _row(
     request: Resource,
     preparations: Sequence[Preparation],
     languages: tuple[str, ...],
-) -> dict[str, str]:
+) -> tuple[dict[str, str], dict[str, str]]:
+    """The prescription's row, and its patient's."""
     row = dict.fromkeys(COLUMNS, "")
     row["number"] = _number(request)
     row["written_on"] = _written_on(request)
     patient = _referred(bundle, request, "subject", "Patient")
+    person = dict.fromkeys(patient_rows.COLUMNS, "")
     if patient:
-        row |= patient_cells(patient, languages)
+        person |= patient_cells(patient, languages)
+        row["patient"] = person["id"]
     prescriber = _referred(bundle, request, "requester", "Practitioner")
     if prescriber:
         row |= prescriber_cells(prescriber)
@@ -172,7 +181,17 @@ def _row(
             ours = column in OURS
             wrong = "is the pharmacy's to say" if ours else "couldn't be taken from the bundle"
             bundle.tell(request, column, wrong, "fill it in")
-    return row
+    for column, cell in person.items():
+        if not cell and column not in patient_rows.OPTIONAL and person["id"]:
+            wrong = "of the patient couldn't be taken from the bundle"
+            bundle.tell(request, column, wrong, "fill it in")
+    bundle.tell(
+        request,
+        "medicines",
+        "of the patient are the pharmacy's to say",
+        "ask, and write each medicine, or 'none', into medicines.csv",
+    )
+    return row, person
 
 
 def _number(request: Resource) -> str:

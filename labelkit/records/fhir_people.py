@@ -14,11 +14,12 @@ _NAMES_IN_USE = ("official", "usual", "")
 
 
 def patient_cells(patient: Element, offered: tuple[str, ...]) -> dict[str, str]:
-    """Name, date of birth and language of the patient; what can't be told is left out."""
+    """The patient's row: id, name, date of birth and language; what can't be told is left out."""
     return {
-        "patient_name": person_name(patient),
-        "patient_born_on": patient.text("birthDate"),
-        "patient_language": _language(patient, offered),
+        "id": patient.text("id"),
+        "name": person_name(patient),
+        "born_on": patient.text("birthDate"),
+        "language": _language(patient, offered),
     }
 
 

@@ -41,9 +41,17 @@ class Fields:
         self.prefix = prefix
         self.sound = True
         """Whether no fault was met in these fields."""
+        self.is_row = True
+        """Whether it has the form of a row at all: where not, its fields can't be told apart."""
+        self.unfinished = True
+        """Whether nothing is wrong but that cells are blank."""
 
     def fault(self, name: str, wrong: str, mend: str) -> None:
         """Write down what is wrong with the field of that name ('' for the whole)."""
+        self.unfinished = False
+        self._write_down(name, wrong, mend)
+
+    def _write_down(self, name: str, wrong: str, mend: str) -> None:
         self.sound = False
         self.book.add(self.file, self.where(name), f"{self.prefix}{name}".strip("."), wrong, mend)
 
@@ -97,6 +105,14 @@ class Fields:
         """A number above nought, exact."""
         return self._take(name, Decimal(1), lambda value: amounts.positive(_digits(value)))
 
+    def maybe_true(self, name: str) -> bool:
+        """True or false; false where the field is absent."""
+        value = self.values.get(name, False)
+        if not isinstance(value, bool):
+            self.fault(name, f"is {_kind(value)}", "write true or false, without quotation marks")
+            return False
+        return value
+
     def day(self, name: str) -> date:
         """A calendar day."""
         return self._take(name, _NO_DAY, lambda value: dates.day(_day_text(value)))
@@ -120,6 +136,14 @@ class Fields:
     def prescription_number(self, name: str) -> str:
         """A prescription number that Code 128 can carry."""
         return self._take(name, "", lambda value: identifiers.prescription_number(_phrase(value)))
+
+    def maybe_prescription_number(self, name: str) -> str:
+        """A prescription number, or '' where the field is blank."""
+        return "" if self.blank(name) else self.prescription_number(name)
+
+    def patient_id(self, name: str) -> str:
+        """The id of a patient's entry."""
+        return self._take(name, "", lambda value: identifiers.patient_id(_phrase(value)))
 
     def maybe_gtin(self, name: str) -> str | None:
         """A GTIN, or None where the field is blank."""
@@ -157,8 +181,10 @@ class Fields:
 
     def _take(self, name: str, stand_in: T, parse: Callable[[object], T]) -> T:
         if self.blank(name):
-            present = name in self.values
-            self.fault(name, "is empty" if present else "is missing", "fill it in")
+            if name in self.values:
+                self._write_down(name, "is empty", "fill it in")
+            else:
+                self.fault(name, "is missing", "fill it in")
             return stand_in
         try:
             return parse(self.values[name])

@@ -19,6 +19,9 @@ LOT_MOST = 20
 RX_MOST = 20
 """Most characters of a prescription number: our own bound, so that its Code 128 fits."""
 
+PATIENT_MOST = 64
+"""Most characters of a patient's id: as long as a resource's id in FHIR R4 (data type id)."""
+
 _PRINTABLE = frozenset(map(chr, range(0x21, 0x7F)))
 
 
@@ -61,6 +64,11 @@ def prescription_number(text: str) -> str:
     return _code(
         text, RX_MOST, _PRINTABLE, "a prescription number is printable ASCII without spaces"
     )
+
+
+def patient_id(text: str) -> str:
+    """The id of a patient's entry, in printable ASCII without spaces. Raises Unreadable."""
+    return _code(text, PATIENT_MOST, _PRINTABLE, "a patient's id is printable ASCII without spaces")
 
 
 def _code(text: str, most: int, allowed: frozenset[str], reason: str) -> str:

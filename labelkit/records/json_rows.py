@@ -16,7 +16,10 @@ from labelkit.records.text import shown
 def rows(
     book: FaultBook, text: str, name: str, known: Sequence[str], optional: Sequence[str]
 ) -> list[Fields]:
-    """One `Fields` for each object; none when the file isn't a list of objects."""
+    """One `Fields` for each object; none when the file isn't a list of objects.
+
+    What is wrong with the file goes into `book`, what is wrong with one object into its own.
+    """
     try:
         entries = json.loads(
             text,
@@ -44,10 +47,12 @@ def rows(
         return []
     found = []
     for place, entry in enumerate(entries, start=1):
+        fields = _fields(name, place, entry if isinstance(entry, dict) else {})
         if not isinstance(entry, dict):
-            book.add(name, f"entry {place}", "", "isn't an object", "write it as { … }")
+            fields.fault("", "isn't an object", "write it as { … }")
+            fields.is_row = False
+            found.append(fields)
             continue
-        fields = _fields(book, name, place, entry)
         fields.only(known)
         for column in known:
             if column not in entry and column not in optional:
@@ -56,8 +61,8 @@ def rows(
     return found
 
 
-def _fields(book: FaultBook, name: str, place: int, entry: dict[str, object]) -> Fields:
-    return Fields(book, name, entry, lambda _field: f"entry {place}")
+def _fields(name: str, place: int, entry: dict[str, object]) -> Fields:
+    return Fields(FaultBook(), name, entry, lambda _field: f"entry {place}")
 
 
 def each_name_once(pairs: list[tuple[str, object]]) -> dict[str, object]:

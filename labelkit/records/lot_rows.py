@@ -4,18 +4,19 @@ Checks counts and the order of days within a lot. It doesn't work out a beyond-u
 doesn't judge whether a lot may still be used: the rules do.
 """
 
-from datetime import date
+from datetime import date, datetime, time
 
 from labelkit.records import dates
 from labelkit.records.faultbook import Unreadable
 from labelkit.records.fields import Fields
-from labelkit.records.model import IngredientLot, Lot
+from labelkit.records.model import IngredientLot, Lot, LotStatus, SecondLook
 from labelkit.records.text import NAME, SHORT, clean, shown
 
 COLUMNS = (
     "number",
     "preparation",
     "strength",
+    "status",
     "made_on",
     "made",
     "rejected",
@@ -25,8 +26,10 @@ COLUMNS = (
     "ingredient_lots",
     "prepared_by",
     "checked_by",
+    "checked_again_at",
+    "counted_again",
 )
-OPTIONAL = ("beyond_use",)
+OPTIONAL = ("beyond_use", "checked_again_at", "counted_again")
 _FORM = "write each as name:number:expiry, with | between two"
 
 
@@ -36,6 +39,7 @@ def read_lot(fields: Fields) -> Lot | None:
         number=fields.lot_number("number"),
         preparation=fields.text("preparation"),
         strength=fields.strength("strength"),
+        status=LotStatus(fields.choice("status", [one.value for one in LotStatus])),
         made_on=fields.day("made_on"),
         made=fields.whole("made", 1),
         rejected=fields.whole("rejected"),
@@ -45,10 +49,20 @@ def read_lot(fields: Fields) -> Lot | None:
         ingredient_lots=fields.parsed("ingredient_lots", (_NO_LOT,), ingredient_lots),
         prepared_by=fields.text("prepared_by"),
         checked_by=fields.text("checked_by"),
+        second_look=_second_look(fields),
     )
     if fields.sound:
         _check(fields, lot)
     return lot if fields.sound else None
+
+
+def _second_look(fields: Fields) -> SecondLook | None:
+    if fields.blank("checked_again_at") and fields.blank("counted_again"):
+        return None
+    return SecondLook(
+        at=fields.parsed("checked_again_at", _NO_MOMENT, dates.moment),
+        counted=fields.whole("counted_again"),
+    )
 
 
 def ingredient_lots(text: str) -> tuple[IngredientLot, ...]:
@@ -74,6 +88,7 @@ def ingredient_lots(text: str) -> tuple[IngredientLot, ...]:
     return tuple(found)
 
 
+_NO_MOMENT = datetime.combine(date.min, time())
 _NO_LOT = IngredientLot(name="", number="", expiry=date(1, 1, 1))
 
 
@@ -90,6 +105,12 @@ def _check(fields: Fields, lot: Lot) -> None:
             "beyond_use",
             f"{lot.beyond_use} isn't after the day of making, {lot.made_on}",
             "correct the earlier or the later date",
+        )
+    if lot.second_look is not None and lot.second_look.at.date() < lot.made_on:
+        fields.fault(
+            "checked_again_at",
+            f"{lot.second_look.at:%Y-%m-%d %H:%M} is before the day of making, {lot.made_on}",
+            "correct the one that is wrong",
         )
     for part in lot.ingredient_lots:
         if part.expiry < lot.made_on:

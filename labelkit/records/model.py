@@ -5,7 +5,7 @@ Amounts that dose people are `Decimal`. Four dates have four names: `made_on`,
 what people get hurt without is not.
 """
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 
@@ -13,6 +13,13 @@ from pydantic import Field
 
 from labelkit.records.base import Record as Record
 from labelkit.records.decisions import Decisions
+from labelkit.records.left_out import LeftOut as LeftOut
+from labelkit.records.patients import Kidney as Kidney
+from labelkit.records.patients import Liver as Liver
+from labelkit.records.patients import Medicine as Medicine
+from labelkit.records.patients import MedicineStatus as MedicineStatus
+from labelkit.records.patients import Patient as Patient
+from labelkit.records.patients import Pregnancy as Pregnancy
 
 
 class Unit(StrEnum):
@@ -171,12 +178,32 @@ class IngredientLot(Record):
     """A month-only date is read as that month's last day."""
 
 
+class LotStatus(StrEnum):
+    """How far a lot has come. Only a released one fills prescriptions."""
+
+    MADE = "made"
+    TESTED = "tested"
+    RELEASED = "released"
+    HELD = "held"
+    RECALLED = "recalled"
+
+
+class SecondLook(Record):
+    """What one who works alone records in a second person's stead: a check after a pause."""
+
+    at: datetime
+    """When the lot was checked again, by the pharmacy's own clock, without an offset."""
+    counted: int
+    """Tablets that were counted then, with the first count out of sight."""
+
+
 class Lot(Record):
     """Tablets made in one go."""
 
     number: str
     preparation: str
     strength: str
+    status: LotStatus
     made_on: date
     made: int
     rejected: int
@@ -187,30 +214,12 @@ class Lot(Record):
     ingredient_lots: tuple[IngredientLot, ...] = Field(min_length=1)
     prepared_by: str
     checked_by: str
+    second_look: SecondLook | None = None
 
     @property
     def usable(self) -> int:
         """Made less rejected, tested and retained: what plans may use."""
         return self.made - self.rejected - self.tested - self.retained
-
-
-class Medicines(Record):
-    """What the patient said of other medicines, and when they were asked."""
-
-    names: tuple[str, ...] = ()
-    """Empty means 'none' was the answer; never 'nobody asked'."""
-    asked_on: date
-
-
-class Patient(Record):
-    """The person the medicine is for."""
-
-    name: str
-    born_on: date
-    language: str
-    """BCP 47 tag of the language the patient reads."""
-    medicines: Medicines | None = None
-    """None: nobody asked. A rule stops there."""
 
 
 class Prescriber(Record):
@@ -244,9 +253,12 @@ class ClosureRequest(Record):
 
 
 class Prescription(Record):
-    """One prescription and this fill of it."""
+    """One prescription and one fill of it: number and fill together name the row."""
 
     number: str
+    fill: int = 1
+    """1 for the first. The highest of a number is the one that is at work; those before it are
+    history, and name the lot they were filled from."""
     written_on: date
     dispensed_on: date
     patient: Patient
@@ -263,6 +275,14 @@ class Prescription(Record):
     lidding: str = "stock"
     """``stock`` (the usual case) or ``patient``."""
     closure_request: ClosureRequest | None = None
+    renews: str = ""
+    """Number of the prescription that this one goes on from, with nothing changed."""
+    replaces: str = ""
+    """Number of the prescription that this one takes the place of, as after a change of dose."""
+    closed_on: date | None = None
+    """The day on which a person wrote down that the patient no longer takes it."""
+    handed_over_on: date | None = None
+    """The day on which a person handed this fill over."""
 
 
 class Pharmacy(Record):
@@ -295,6 +315,8 @@ class Pharmacy(Record):
     pieces of one card go to different patients."""
     paper: str = "letter"
     """``letter`` or ``a4``: which drawing of each layout is used by default."""
+    works_alone: bool = False
+    """One person makes and checks: a second look after a pause takes a second person's place."""
 
 
 class Acceptance(Record):
@@ -309,18 +331,57 @@ class Acceptance(Record):
     note: str = ""
 
 
+class MedicineName(Record):
+    """A brand or local name, and what the pharmacy says that it is."""
+
+    name: str
+    is_: str
+    """INN or name that labelkit knows."""
+    by: str
+    licence: str
+    on: date
+
+
 class Workspace(Record):
-    """Everything one pharmacy keeps in one folder, read whole and valid."""
+    """Everything one pharmacy keeps in one folder: all that is sound, and what was left out."""
 
     root: str
     pharmacy: Pharmacy
     preparations: tuple[Preparation, ...]
     lots: tuple[Lot, ...]
     prescriptions: tuple[Prescription, ...]
+    """Every fill of every number that is sound."""
+    patients: tuple[Patient, ...] = ()
+    medicine_names: tuple[MedicineName, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    """Rows that aren't among the records: with faults, or not finished."""
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
     wording: str = ""
     """Digest of the statements and catalogs that a call began with; empty before it began."""
+
+    @property
+    def latest_fills(self) -> tuple[Prescription, ...]:
+        """The highest fill of each number: the others are history, and nothing is made of them.
+
+        A number has none where a row of it was left out: that may be the one that counts.
+        """
+        missing = {row.name for row in self.left_out if row.kind == "prescription"}
+        highest: dict[str, Prescription] = {}
+        for rx in self.prescriptions:
+            if rx.number not in highest or highest[rx.number].fill < rx.fill:
+                highest[rx.number] = rx
+        return tuple(rx for rx in highest.values() if rx.number not in missing)
+
+    @property
+    def earlier_fills(self) -> tuple[Prescription, ...]:
+        """All fills but the latest, in the records' order."""
+        latest = {(rx.number, rx.fill) for rx in self.latest_fills}
+        return tuple(rx for rx in self.prescriptions if (rx.number, rx.fill) not in latest)
+
+    def person(self, id_: str) -> frozenset[str]:
+        """The ids of all entries that were decided to be the same person, this one among them."""
+        return self.decisions.joined(id_)
 
     def preparation(self, key: str) -> Preparation:
         """The preparation of that id. Raises KeyError; reading has checked all references."""

@@ -32,6 +32,7 @@ KEYS = (
     "cards",
     "cards_hold",
     "paper",
+    "works_alone",
     "files",
 )
 
@@ -133,6 +134,7 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
             else fields.choice("cards_hold", ("one-patient", "several-patients"))
         ),
         paper="letter" if fields.blank("paper") else fields.choice("paper", PAPERS),
+        works_alone=fields.maybe_true("works_alone"),
     )
     sound = fields.sound and files_are_sound
     offered = tuple(dict.fromkeys((*languages, language))) if languages and language else ()

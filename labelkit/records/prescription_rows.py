@@ -1,34 +1,30 @@
 """Reads the rows of ``prescriptions.csv`` or ``prescriptions.json``: one fill each.
 
-Checks form, counts and the order of days. Blank medicines mean that nobody asked, never
-'none'. Whether the dose is allowed for this patient is the rules' business.
+Checks form, counts and the order of days within the row. Who the patient is, other rows say;
+whether the dose is allowed for this patient is the rules' business.
 """
 
-from datetime import date, timedelta
+from collections.abc import Mapping
+from datetime import date
 
-from labelkit.records.faultbook import Unreadable
 from labelkit.records.fields import Fields
 from labelkit.records.model import (
     ClosureRequest,
     Directions,
-    Medicines,
     Patient,
     Prescriber,
     Prescription,
     Route,
 )
-from labelkit.records.pharmacy_file import language_tag, telephone
-from labelkit.records.text import NAME, SHORT, clean
+from labelkit.records.pharmacy_file import telephone
+from labelkit.records.text import SHORT
 
 COLUMNS = (
     "number",
+    "fill",
     "written_on",
     "dispensed_on",
-    "patient_name",
-    "patient_born_on",
-    "patient_language",
-    "patient_medicines",
-    "patient_medicines_asked_on",
+    "patient",
     "prescriber_name",
     "prescriber_registration",
     "prescriber_telephone",
@@ -44,33 +40,45 @@ COLUMNS = (
     "reason",
     "least_interval_h",
     "most_in_24_h",
+    "renews",
+    "replaces",
+    "closed_on",
+    "handed_over_on",
     "lot",
     "lidding",
     "closure_requested_by",
     "closure_requested_on",
 )
-OPTIONAL = ("lot", "lidding", "closure_requested_by", "closure_requested_on")
-NONE = "none"
-"""The word that says: asked, and there are none."""
+OPTIONAL = (
+    "fill",
+    "renews",
+    "replaces",
+    "closed_on",
+    "handed_over_on",
+    "lot",
+    "lidding",
+    "closure_requested_by",
+    "closure_requested_on",
+)
 LIDDINGS = ("stock", "patient")
 REQUESTERS = ("patient", "prescriber")
 MOST_REFILLS = 99
-OLDEST = timedelta(days=366 * 125)
-"""No patient is taken to be older. Our own bound, above the oldest age on record."""
+_NO_DAY = date(1, 1, 1)
 
 
-def read_prescription(fields: Fields) -> Prescription | None:
-    """The prescription, or None when its row has faults."""
+def read_prescription(fields: Fields, patients: Mapping[str, Patient]) -> Prescription | None:
+    """The prescription, or None when its row has faults.
+
+    A patient that isn't among `patients` is a stand-in: whether there is such an entry, the
+    references say.
+    """
+    id_ = fields.patient_id("patient")
     rx = Prescription(
         number=fields.prescription_number("number"),
+        fill=1 if fields.blank("fill") else fields.whole("fill", 1, MOST_REFILLS + 1),
         written_on=fields.day("written_on"),
         dispensed_on=fields.day("dispensed_on"),
-        patient=Patient(
-            name=fields.text("patient_name"),
-            born_on=fields.day("patient_born_on"),
-            language=fields.parsed("patient_language", "", language_tag),
-            medicines=_medicines(fields),
-        ),
+        patient=patients.get(id_) or Patient(id=id_, name="", born_on=_NO_DAY, language=""),
         prescriber=Prescriber(
             name=fields.text("prescriber_name"),
             registration=fields.text("prescriber_registration", SHORT),
@@ -86,42 +94,14 @@ def read_prescription(fields: Fields) -> Prescription | None:
         lot=None if fields.blank("lot") else fields.lot_number("lot"),
         lidding="stock" if fields.blank("lidding") else fields.choice("lidding", LIDDINGS),
         closure_request=_closure_request(fields),
+        renews=fields.maybe_prescription_number("renews"),
+        replaces=fields.maybe_prescription_number("replaces"),
+        closed_on=fields.maybe_day("closed_on"),
+        handed_over_on=fields.maybe_day("handed_over_on"),
     )
     if fields.sound:
         _check(fields, rx)
     return rx if fields.sound else None
-
-
-def medicine_names(text: str) -> tuple[str, ...]:
-    """Names between ``;`` or ``|`` or line breaks; the one word ``none`` is an empty tuple.
-
-    Raises Unreadable.
-    """
-    for mark in ("|", "\r", "\n"):
-        text = text.replace(mark, ";")
-    names = tuple(clean(part, NAME) for part in text.split(";") if part.strip())
-    if not names:
-        raise Unreadable("names no medicine", f"write the names, or the word '{NONE}'")
-    if len(names) == 1 and names[0].casefold() == NONE:
-        return ()
-    if any(name.casefold() == NONE for name in names):
-        raise Unreadable(f"says '{NONE}' beside a medicine", "leave the one that is true")
-    return names
-
-
-def _medicines(fields: Fields) -> Medicines | None:
-    asked = "patient_medicines_asked_on"
-    if fields.blank("patient_medicines"):
-        if not fields.blank(asked):
-            fields.fault(
-                "patient_medicines",
-                "is empty although a date says that the patient was asked",
-                f"write the medicines, or the word '{NONE}'; or take the date out",
-            )
-        return None
-    return Medicines(
-        names=fields.parsed("patient_medicines", (), medicine_names), asked_on=fields.day(asked)
-    )
 
 
 def _directions(fields: Fields) -> Directions:
@@ -145,32 +125,25 @@ def _closure_request(fields: Fields) -> ClosureRequest | None:
 
 
 def _check(fields: Fields, rx: Prescription) -> None:
-    days: list[tuple[str, date | None]] = [
-        ("written_on", rx.written_on),
-        (
-            "patient_medicines_asked_on",
-            rx.patient.medicines.asked_on if rx.patient.medicines else None,
-        ),
-        ("closure_requested_on", rx.closure_request.on if rx.closure_request else None),
-    ]
-    for name, value in days:
-        if value is None:
-            continue
-        if value > rx.dispensed_on:
+    requested = rx.closure_request.on if rx.closure_request else None
+    for name, value in (("written_on", rx.written_on), ("closure_requested_on", requested)):
+        if value is not None and value > rx.dispensed_on:
             fields.fault(
                 name,
                 f"{value} is later than the day of dispensing, {rx.dispensed_on}",
                 "correct the one that is wrong",
             )
-        if value < rx.patient.born_on:
-            fields.fault(
-                name,
-                f"{value} is earlier than the patient's birth, {rx.patient.born_on}",
-                "correct the one that is wrong",
-            )
-    if rx.dispensed_on - rx.patient.born_on > OLDEST:
+    if rx.handed_over_on is not None and rx.handed_over_on < rx.dispensed_on:
         fields.fault(
-            "patient_born_on", f"{rx.patient.born_on} is too long ago", "check the year of birth"
+            "handed_over_on",
+            f"{rx.handed_over_on} is before the day of dispensing, {rx.dispensed_on}",
+            "correct the one that is wrong",
+        )
+    if rx.closed_on is not None and rx.closed_on < rx.written_on:
+        fields.fault(
+            "closed_on",
+            f"{rx.closed_on} is before the day of writing, {rx.written_on}",
+            "correct the one that is wrong",
         )
     if rx.quantity_this_fill + rx.quantity_remaining > rx.quantity_prescribed:
         fields.fault(

@@ -1,36 +1,70 @@
 """Reads a workspace folder: every file of it, and every fault in them, in one go.
 
-Gives a `Workspace` that later floors can trust, or refuses with all faults. It never guesses
-an encoding, a date or a missing answer, asks no clock, and writes nothing.
+Gives a `Workspace` of all rows that are sound, with those that were left out and why; or
+refuses with all faults, where a file itself is wrong: what the pharmacy says of itself, a
+preparation, a table's header, anything that can't be read. It never guesses an encoding, a date
+or a missing answer, asks no clock, and writes nothing.
 """
 
-from collections.abc import Callable, Sequence
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
 
 from labelkit.ground.errors import RecordsRefused
 from labelkit.records import (
-    csv_rows,
     decisions_file,
-    json_rows,
     lot_rows,
+    patient_rows,
     pharmacy_file,
     prescription_rows,
 )
 from labelkit.records.decisions import Decisions
-from labelkit.records.faultbook import FaultBook
-from labelkit.records.fields import Fields
-from labelkit.records.files import is_there, read_text
-from labelkit.records.model import Acceptance, Pharmacy, Preparation, Workspace
+from labelkit.records.earlier_shape import refuse_earlier_shape
+from labelkit.records.faultbook import MOST_OF_FILE, FaultBook
+from labelkit.records.files import is_there
+from labelkit.records.left_out import LeftOut
+from labelkit.records.medicine_names_file import MEDICINE_NAMES, read_medicine_names
+from labelkit.records.model import (
+    Acceptance,
+    MedicineName,
+    Patient,
+    Pharmacy,
+    Preparation,
+    Workspace,
+)
+from labelkit.records.patient_rows import Answered
 from labelkit.records.pharmacy_file import PharmacyFile
-from labelkit.records.placed import Placed
 from labelkit.records.preparation_file import read_preparation
-from labelkit.records.references import Known, check_references
+from labelkit.records.references import (
+    Known,
+    check_decided,
+    check_gtins,
+    check_lots,
+    check_patients,
+    check_prescriptions,
+)
+from labelkit.records.table_rows import Kind, Table, left_out, read_table
 from labelkit.records.toml_tables import TomlFile, read_toml
 
-R = TypeVar("R")
 PREPARATIONS = "preparations"
+
+PATIENTS = Kind(
+    "patients",
+    "patient",
+    "id",
+    patient_rows.COLUMNS,
+    patient_rows.OPTIONAL,
+    patient_rows.read_patient,
+)
+MEDICINES = Kind(
+    "medicines",
+    "medicine",
+    "patient",
+    patient_rows.MEDICINE_COLUMNS,
+    patient_rows.MEDICINE_OPTIONAL,
+    patient_rows.read_medicine,
+)
+LOTS = Kind("lots", "lot", "number", lot_rows.COLUMNS, lot_rows.OPTIONAL, lot_rows.read_lot)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,34 +91,83 @@ def read_house(folder: Path) -> House:
 
 
 def read_workspace(folder: Path) -> Workspace:
-    """The workspace in that folder.
+    """The workspace in that folder, without the rows that are wrong or not finished.
 
-    Raises RecordsRefused with every fault of every file, each with its place and its mending.
+    Raises RecordsRefused with every fault of every file, each with its place and its mending,
+    where a file as a whole is wrong.
     """
     book = FaultBook()
     if not is_there(folder, folder=True):
         book.add(folder.name, "", "", "isn't a folder", "name the folder that holds pharmacy.toml")
         raise RecordsRefused(book.faults)
     house = _pharmacy(book, folder)
+    refuse_earlier_shape(folder, house.encoding)
     ids, preparations = _preparations(book, folder)
-    lots, lot_numbers = _table(book, folder, "lots", house.encoding, lot_rows.read_lot)
-    prescriptions, _ = _table(
-        book, folder, "prescriptions", house.encoding, prescription_rows.read_prescription
-    )
-    acceptances = _acceptances(book, folder)
+    known = Known(ids, preparations, house.languages)
     decisions = _decisions(book, folder)
-    known = Known(ids, preparations, lot_numbers, house.languages)
-    check_references(book, known, lots, prescriptions)
-    if book.faults or house.pharmacy is None:
+    patients = read_table(book, folder, house.encoding, PATIENTS)
+    medicines = read_table(book, folder, house.encoding, MEDICINES)
+    lots = read_table(book, folder, house.encoding, LOTS)
+    check_gtins(book, preparations)
+    check_patients(book, known, patients, medicines)
+    check_decided(book, decisions, patients)
+    check_lots(known, lots)
+    people = _with_medicines(patients, medicines)
+    by_id = {one.id: one for one in people}
+    prescriptions = read_table(
+        book,
+        folder,
+        house.encoding,
+        Kind(
+            "prescriptions",
+            "prescription",
+            "number",
+            prescription_rows.COLUMNS,
+            prescription_rows.OPTIONAL,
+            lambda fields: prescription_rows.read_prescription(fields, by_id),
+        ),
+    )
+    check_prescriptions(known, decisions, patients, lots, prescriptions)
+    acceptances = _acceptances(book, folder)
+    names = _medicine_names(book, folder)
+    missing = left_out((patients, medicines, lots, prescriptions))
+    _refuse_if_hopeless(book, missing)
+    if house.pharmacy is None:
         raise RecordsRefused(book.faults)
     return Workspace(
         root=str(folder),
         pharmacy=house.pharmacy,
         preparations=preparations,
-        lots=tuple(placed.record for placed in lots),
-        prescriptions=tuple(placed.record for placed in prescriptions),
+        lots=lots.records,
+        prescriptions=prescriptions.records,
+        patients=people,
+        medicine_names=names,
+        left_out=missing,
         acceptances=acceptances,
         decisions=decisions,
+    )
+
+
+def _refuse_if_hopeless(book: FaultBook, missing: tuple[LeftOut, ...]) -> None:
+    """Raise RecordsRefused where a file is wrong, with what is wrong with rows beside it.
+
+    A table with more wrong rows than are told of a file is the wrong table.
+    """
+    wrong = Counter(row.place.partition(",")[0] for row in missing if not row.pending)
+    if not len(book) and max(wrong.values(), default=0) <= MOST_OF_FILE:
+        return
+    for row in missing:
+        for fault in row.faults:
+            book.add(fault.file, fault.where, fault.field, fault.wrong, fault.mend)
+    raise RecordsRefused(book.faults)
+
+
+def _with_medicines(patients: Table[Patient], medicines: Table[Answered]) -> tuple[Patient, ...]:
+    of_patient: dict[str, list[Answered]] = defaultdict(list)
+    for answer in medicines.records:
+        of_patient[answer.patient].append(answer)
+    return tuple(
+        patient_rows.with_medicines(one, of_patient.get(one.id, ())) for one in patients.records
     )
 
 
@@ -110,40 +193,6 @@ def _preparations(book: FaultBook, folder: Path) -> tuple[tuple[str, ...], tuple
     return tuple(ids), tuple(found)
 
 
-def _table(
-    book: FaultBook,
-    folder: Path,
-    stem: str,
-    encoding: str,
-    read: Callable[[Fields], R | None],
-) -> tuple[list[Placed[R]], tuple[str, ...] | None]:
-    """The records of a table file, and the numbers of all its rows, sound or not.
-
-    None for the numbers when the file as a whole can't be read.
-    """
-    columns: tuple[Sequence[str], Sequence[str]] = (
-        (lot_rows.COLUMNS, lot_rows.OPTIONAL)
-        if stem == "lots"
-        else (prescription_rows.COLUMNS, prescription_rows.OPTIONAL)
-    )
-    there = [name for name in (f"{stem}.csv", f"{stem}.json") if is_there(folder / name)]
-    if len(there) > 1:
-        book.add(there[1], "", "", f"stands beside {there[0]}", "keep one of the two files")
-        return [], None
-    name = there[0] if there else f"{stem}.csv"
-    text = read_text(book, folder / name, name, encoding)
-    if text is None:
-        return [], None
-    reader = json_rows.rows if name.endswith(".json") else csv_rows.rows
-    placed, numbers = [], []
-    for fields in reader(book, text, name, *columns):
-        numbers.append(str(fields.values.get("number", "")).strip())
-        record = read(fields)
-        if record is not None:
-            placed.append(Placed(record, name, fields.where("")))
-    return placed, tuple(numbers) if numbers or book.is_clean(name) else None
-
-
 def _optional(book: FaultBook, folder: Path, name: str) -> TomlFile | None:
     return read_toml(book, folder / name, name) if is_there(folder / name) else None
 
@@ -156,3 +205,8 @@ def _acceptances(book: FaultBook, folder: Path) -> tuple[Acceptance, ...]:
 def _decisions(book: FaultBook, folder: Path) -> Decisions:
     file = _optional(book, folder, decisions_file.DECISIONS)
     return decisions_file.read_decisions(book, file) if file else Decisions()
+
+
+def _medicine_names(book: FaultBook, folder: Path) -> tuple[MedicineName, ...]:
+    file = _optional(book, folder, MEDICINE_NAMES)
+    return read_medicine_names(file) if file else ()

@@ -15,7 +15,7 @@ from labelkit.rules.amounts import duration, in_mg, parse, plain, spoken
 from labelkit.rules.classes import AgeDatum, CeilingDatum, InteractionDatum, sets_for
 from labelkit.rules.conflicts import taken_by
 from labelkit.rules.limits import amount_limit, interval_limit, strength_of, sum_shown
-from labelkit.rules.places import At, of_preparation, of_prescription
+from labelkit.rules.places import At, of_patient, of_preparation, of_prescription
 from labelkit.rules.substances import in_group, title_of
 
 COMPARED_SOURCE = "the comparison recorded for the preparation"
@@ -164,8 +164,8 @@ def _of_age(
             preparation, rx, parse(age.single_dose), None, beside, f"age.{class_id}", age.source, at
         )
     else:
-        yield at.fault(
-            "patient_born_on",
+        yield of_patient(rx.patient).fault(
+            "born_on",
             f"the patient is {old} years old on the day of dispensing; {inn} isn't given "
             + (f"under {below} years" if below is not None else f"from {from_} years"),
             "call the prescriber; a pharmacist may record an override",

@@ -12,9 +12,9 @@ from datetime import date
 from functools import lru_cache
 
 from labelkit.ground.errors import Fault
-from labelkit.records.model import Medicines, Preparation, Prescription, Workspace
+from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
-from labelkit.rules.places import At, of_preparation, of_prescription
+from labelkit.rules.places import At, of_medicines, of_preparation
 from labelkit.rules.substances import (
     Identified,
     canonical,
@@ -35,12 +35,12 @@ SAME_SOURCE = "common practice, no source: the same substance twice"
 
 def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Every stop that the patient's other medicines give, those from this pharmacy included."""
-    at = of_prescription(rx)
-    medicines = rx.patient.medicines
-    if medicines is None:
+    at = of_medicines(rx)
+    asked_on = rx.patient.medicines_asked_on
+    if asked_on is None:
         return (
             at.fault(
-                "patient_medicines",
+                "medicine",
                 "nobody asked the patient about other medicines",
                 "ask, and record the answer with the date; 'none' is an answer",
                 "asked.medicines",
@@ -48,9 +48,9 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
             ),
         )
     preparation = workspace.preparation(rx.preparation)
-    taken = [*(identify(name) for name in medicines.names), *_also_from_us(workspace, rx)]
+    taken = [*(identify(one.written) for one in rx.patient.taken), *_also_from_us(workspace, rx)]
     return (
-        *_date(medicines, rx, at),
+        *_date(workspace, asked_on, rx, at),
         *(fault for one in taken for fault in _not_understood(one, at)),
         *(fault for one in taken for fault in _matches(workspace, preparation, one, at)),
     )
@@ -113,8 +113,8 @@ def judge_decisions(preparation: Preparation, workspace: Workspace) -> tuple[Fau
 
 def taken_by(rx: Prescription) -> tuple[str, ...]:
     """INNs that were recognised among the patient's medicines, each once."""
-    names = rx.patient.medicines.names if rx.patient.medicines else ()
-    return tuple(dict.fromkeys(inn for name in names for inn in identify(name).substances))
+    taken = (inn for one in rx.patient.taken for inn in identify(one.written).substances)
+    return tuple(dict.fromkeys(taken))
 
 
 class _Rows:
@@ -131,15 +131,18 @@ class _Rows:
 
 
 @lru_cache(maxsize=4)
-def _by_patient(known: _Rows) -> dict[tuple[str, date], list[Prescription]]:
-    found: dict[tuple[str, date], list[Prescription]] = {}
+def _by_patient(known: _Rows) -> dict[str, list[Prescription]]:
+    found: dict[str, list[Prescription]] = {}
     for rx in known.rows:
-        found.setdefault(_person(rx), []).append(rx)
+        found.setdefault(rx.patient.id, []).append(rx)
     return found
 
 
-def _person(rx: Prescription) -> tuple[str, date]:
-    return " ".join(rx.patient.name.casefold().split()), rx.patient.born_on
+def _of_the_person(workspace: Workspace, rx: Prescription) -> Iterator[Prescription]:
+    """Every prescription of the same person, this one among them, whichever entry it names."""
+    by_patient = _by_patient(_Rows(workspace.prescriptions))
+    for id_ in sorted(workspace.person(rx.patient.id)):
+        yield from by_patient.get(id_, ())
 
 
 def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified]:
@@ -147,29 +150,29 @@ def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified
 
     A second prescription of the same preparation is a renewal, not a second medicine.
     """
-    for other in _by_patient(_Rows(workspace.prescriptions)).get(_person(rx), ()):
+    for other in _of_the_person(workspace, rx):
         if other.preparation != rx.preparation:
             for ingredient in workspace.preparation(other.preparation).ingredients:
                 inn = canonical(ingredient.inn)
                 yield Identified(f"on prescription {other.number}", (inn,), (), ())
 
 
-def _date(medicines: Medicines, rx: Prescription, at: At) -> Iterator[Fault]:
-    age = (rx.dispensed_on - medicines.asked_on).days
+def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Iterator[Fault]:
+    age = (rx.dispensed_on - asked_on).days
+    latest = max((one.dispensed_on for one in _of_the_person(workspace, rx)), default=date.min)
     if age > OLD_AFTER_DAYS:
         yield at.fault(
-            "patient_medicines_asked_on",
-            f"the patient was asked {age} days before dispensing, "
-            f"on {medicines.asked_on.isoformat()}",
+            "confirmed_on",
+            f"the patient was asked {age} days before dispensing, on {asked_on.isoformat()}",
             "ask again, and record the answer with the date",
             "asked.again",
             OLD_SOURCE,
         )
-    elif age < 0:
+    elif asked_on > max(latest, rx.dispensed_on):
+        # Asked again for a later fill is a newer answer; later than every fill is a slip.
         yield at.fault(
-            "patient_medicines_asked_on",
-            f"{medicines.asked_on.isoformat()} is after the day of dispensing, "
-            f"{rx.dispensed_on.isoformat()}",
+            "confirmed_on",
+            f"{asked_on.isoformat()} is after the day of dispensing, {rx.dispensed_on.isoformat()}",
             "correct one of the two dates",
             "asked.order",
             ASKED_SOURCE,
@@ -181,7 +184,7 @@ def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
         slug = re.sub(r"[^a-z0-9]+", "-", word.casefold()).strip("-")
         if one.near:
             yield at.fault(
-                "patient_medicines",
+                "medicine",
                 f"{one.written!r} isn't known; it may be {' or '.join(one.near[:3])}",
                 "ask, and write the INN",
                 f"conflict.spelling.{slug}",
@@ -189,7 +192,7 @@ def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
             )
         else:
             yield at.fault(
-                "patient_medicines",
+                "medicine",
                 f"{one.written!r} isn't known: {word!r} is in no list",
                 "write the INN; a brand name isn't looked up",
                 f"conflict.unknown.{slug}",
@@ -230,7 +233,7 @@ def _stop(one: Identified, taken: str, ours: str, group: str, source: str, at: A
     title = "the same substance twice" if group == SAME else title_of(group)
     because = "" if title == taken else f": {title}"
     return at.fault(
-        "patient_medicines",
+        "medicine",
         f"the patient takes {taken}{written}; {ours} must not be taken with it{because}",
         "call the prescriber and don't dispense; a pharmacist may record an override",
         f"conflict.{group.replace(' ', '-')}",

@@ -7,6 +7,7 @@ outlast it at the quickest use that the directions allow. What one prescription
 takes the next can't have.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
 from math import ceil
@@ -15,6 +16,7 @@ from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.rules.allotting import Want, allot
 from labelkit.rules.beyond_use import beyond_use_of, rules
+from labelkit.rules.lots import judge_for_fills
 from labelkit.rules.model import Fill, Pack
 from labelkit.rules.places import of_prescription
 
@@ -46,19 +48,23 @@ def fill_each(
     """
     dates, bad_lots = _dates(workspace, prescriptions)
     by_medicine = _lots_by_medicine(workspace)
+    gone = _filled_before(workspace, prescriptions)
     refused: dict[str, tuple[Fault, ...]] = {}
     wants: dict[tuple[str, str], list[tuple[Prescription, Want]]] = {}
     for rx in prescriptions:
         medicine = rx.preparation, rx.strength
-        lots = _candidates(by_medicine.get(medicine, []), rx, dates)
+        lots = _candidates(by_medicine.get(medicine, []), rx, dates, gone)
         if lots:
             want = Want(rx.quantity_this_fill, tuple(lot.number for lot in lots))
             wants.setdefault(medicine, []).append((rx, want))
         else:
-            refused[rx.number] = (*bad_lots.get(rx.lot or "", ()), _no_lot(workspace, rx, dates))
+            refused[rx.number] = (
+                *bad_lots.get(rx.lot or "", ()),
+                _no_lot(workspace, rx, dates, gone),
+            )
     chosen: dict[str, str] = {}
     for medicine, asked in wants.items():
-        usable = {lot.number: lot.usable for lot in by_medicine[medicine]}
+        usable = {lot.number: _left(lot, gone) for lot in by_medicine[medicine]}
         for (rx, _), number in zip(asked, allot([w for _, w in asked], usable), strict=True):
             if number is None:
                 refused[rx.number] = (_together(rx),)
@@ -106,10 +112,13 @@ def _dates(
     named = {rx.lot for rx in prescriptions}
     for lot in workspace.lots:
         try:
-            dates[lot.number] = beyond_use_of(workspace, lot)
+            unfit = judge_for_fills(workspace, lot)
+            if not unfit:
+                dates[lot.number] = beyond_use_of(workspace, lot)
         except RuleRefused as refused:
-            if lot.number in named:
-                faults[lot.number] = refused.faults
+            unfit = refused.faults
+        if unfit and lot.number in named:
+            faults[lot.number] = unfit
     return dates, faults
 
 
@@ -120,7 +129,25 @@ def _lots_by_medicine(workspace: Workspace) -> dict[tuple[str, str], list[Lot]]:
     return found
 
 
-def _candidates(lots: Sequence[Lot], rx: Prescription, dates: dict[str, date]) -> list[Lot]:
+def _filled_before(workspace: Workspace, prescriptions: Sequence[Prescription]) -> Counter[str]:
+    """Tablets of each lot that went into fills other than these, as far as their lot is named."""
+    asked = {(rx.number, rx.fill) for rx in prescriptions}
+    earlier = {(rx.number, rx.fill) for rx in workspace.earlier_fills}
+    gone: Counter[str] = Counter()
+    for rx in workspace.prescriptions:
+        over = (rx.number, rx.fill) in earlier or rx.handed_over_on or rx.closed_on
+        if over and rx.lot is not None and (rx.number, rx.fill) not in asked:
+            gone[rx.lot] += rx.quantity_this_fill
+    return gone
+
+
+def _left(lot: Lot, gone: Counter[str]) -> int:
+    return max(0, lot.usable - gone[lot.number])
+
+
+def _candidates(
+    lots: Sequence[Lot], rx: Prescription, dates: dict[str, date], gone: Counter[str]
+) -> list[Lot]:
     """The lots of its medicine that may fill it, earliest beyond-use date first."""
     last = last_tablet_on(rx)
     found = [
@@ -130,14 +157,16 @@ def _candidates(lots: Sequence[Lot], rx: Prescription, dates: dict[str, date]) -
         and rx.lot in {None, lot.number}
         and lot.made_on <= rx.dispensed_on <= last_day_to_fill(dates[lot.number])
         and last <= dates[lot.number]
-        and lot.usable >= rx.quantity_this_fill
+        and _left(lot, gone) >= rx.quantity_this_fill
     ]
     return sorted(found, key=lambda lot: (dates[lot.number], lot.number))
 
 
-def _no_lot(workspace: Workspace, rx: Prescription, dates: dict[str, date]) -> Fault:
+def _no_lot(
+    workspace: Workspace, rx: Prescription, dates: dict[str, date], gone: Counter[str]
+) -> Fault:
     reasons = [
-        _why_not(lot, rx, dates.get(lot.number))
+        _why_not(workspace, lot, rx, dates.get(lot.number), _left(lot, gone))
         for lot in workspace.lots
         if (lot.preparation, lot.strength) == (rx.preparation, rx.strength)
         and rx.lot in {None, lot.number}
@@ -152,7 +181,12 @@ def _no_lot(workspace: Workspace, rx: Prescription, dates: dict[str, date]) -> F
     )
 
 
-def _why_not(lot: Lot, rx: Prescription, beyond_use: date | None) -> str:
+def _why_not(
+    workspace: Workspace, lot: Lot, rx: Prescription, beyond_use: date | None, left: int
+) -> str:
+    unfit = judge_for_fills(workspace, lot)
+    if unfit:
+        return unfit[0].wrong
     if beyond_use is None:
         return f"{lot.number} has no beyond-use date that the rules allow"
     if rx.dispensed_on < lot.made_on:
@@ -167,7 +201,7 @@ def _why_not(lot: Lot, rx: Prescription, beyond_use: date | None) -> str:
             f"{lot.number} is beyond use on {beyond_use.isoformat()}, and "
             f"{rx.quantity_this_fill} tablets last until {last_tablet_on(rx).isoformat()} or longer"
         )
-    return f"{lot.number} has {lot.usable} usable tablets"
+    return f"{lot.number} has {left} usable tablets"
 
 
 def _together(rx: Prescription) -> Fault:

@@ -19,8 +19,11 @@ from labelkit.rules.conflicts import (
     judge_pairs,
 )
 from labelkit.rules.limits import judge_directions, judge_limits
+from labelkit.rules.lots import judge_made
 from labelkit.rules.particulars import judge_profile
+from labelkit.rules.persons import judge_persons
 from labelkit.rules.places import of_lot, of_prescription
+from labelkit.rules.prescribing import judge_validity
 from labelkit.rules.printable import judge_own_words
 from labelkit.rules.unknown import judge_ingredients
 
@@ -48,7 +51,7 @@ def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
     """Every fault of a lot, its preparation's included."""
     preparation = workspace.preparation(lot.preparation)
     general = judge_preparation(workspace, preparation)
-    own = [*_counts(lot)]
+    own = [*_counts(lot), *judge_made(workspace, lot)]
     if not any(fault.rule.startswith(("beyond-use.", "particulars.profile")) for fault in general):
         own += judge_beyond_use(workspace, lot)
     return (*general, *_kept(workspace, lot.number, tuple(own)))
@@ -97,6 +100,8 @@ def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fau
 def _prescription(
     workspace: Workspace, rx: Prescription, preparation: Preparation
 ) -> Iterator[Fault]:
+    yield from judge_persons(workspace, rx)
+    yield from judge_validity(workspace, rx)
     yield from judge_conflicts(workspace, rx)
     yield from judge_directions(preparation, rx.strength, rx.directions, of_prescription(rx))
     yield from judge_patient_limits(workspace, rx)

@@ -52,6 +52,13 @@ class Province(Datum):
     source: Source
 
 
+class Validity(Datum):
+    """How long after its writing a prescription may be dispensed."""
+
+    months: int = Field(ge=1)
+    source: Source
+
+
 class Profile(Datum):
     """All that one country profile asks for."""
 
@@ -63,6 +70,8 @@ class Profile(Datum):
     """Profiles whose rows hold here too, the strictest size of each."""
     particulars: tuple[Particular, ...] = ()
     provinces: tuple[Province, ...] = ()
+    validity: Validity | None = None
+    """Of prescriptions; None where the profile only includes others."""
     cautions: Mapping[str, int] = Field(default_factory=dict)
     """Artwork → cautions of the medicine that it must carry: up to this severity."""
 

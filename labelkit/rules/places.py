@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from labelkit.ground.errors import Fault
-from labelkit.records.model import Lot, Preparation, Prescription
+from labelkit.records.model import Lot, Patient, Preparation, Prescription
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,3 +32,13 @@ def of_lot(lot: Lot) -> At:
 def of_prescription(rx: Prescription) -> At:
     """The prescription's row."""
     return At("prescriptions", f"prescription {rx.number}", rx.number)
+
+
+def of_patient(patient: Patient) -> At:
+    """The patient's row."""
+    return At("patients", f"patient {patient.id}", patient.id)
+
+
+def of_medicines(rx: Prescription) -> At:
+    """The rows of the patient's medicines; decisions name the prescription they are about."""
+    return At("medicines", f"patient {rx.patient.id}", rx.number)

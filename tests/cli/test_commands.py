@@ -51,6 +51,8 @@ def test_wrong_records_exit_2_and_write_nothing(records: Path, tmp_path: Path) -
     """All faults at once, by file and line; the output folder isn't even made."""
     lots = records / "lots.csv"
     lots.write_text(lots.read_text().replace("2026-11-02", "02/11/26").replace(",96,", ",-1,"))
+    rows = records / "prescriptions.csv"
+    rows.write_text(rows.read_text(encoding="utf-8").replace("strength", "strenght"))
     status, said, told = call("make", records, "--all", "--out", tmp_path / "out")
     assert (status, said) == (2, "")
     assert "lots.csv" in told
@@ -58,7 +60,8 @@ def test_wrong_records_exit_2_and_write_nothing(records: Path, tmp_path: Path) -
     assert not (tmp_path / "out").exists()
     status, said, _ = call("make", records, "--all", "--out", tmp_path / "out", "--json")
     assert status == 2
-    assert {fault["file"] for fault in json.loads(said)["refused"]} == {"lots.csv"}
+    told_of = {fault["file"] for fault in json.loads(said)["refused"]}
+    assert told_of == {"lots.csv", "prescriptions.csv"}
 
 
 @pytest.mark.parametrize(

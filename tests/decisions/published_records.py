@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from labelkit.records import model as records
 from labelkit.records.model import (
     ActiveIngredient,
     Amount,
@@ -23,7 +24,8 @@ from labelkit.records.model import (
     Limit,
     Limits,
     Lot,
-    Medicines,
+    LotStatus,
+    MedicineStatus,
     Preparation,
     Prescription,
     Route,
@@ -144,12 +146,14 @@ class Fill:
         """The sample workspace with this medicine, a lot of it and the prescription alone."""
         ours = sample()
         preparation = self.of.record()
+        rx = self.prescription(preparation)
         return ours.model_copy(
             update={
                 "pharmacy": ours.pharmacy.model_copy(update=dict(self.pharmacy)),
                 "preparations": (preparation,),
                 "lots": (self.lot(preparation),),
-                "prescriptions": (self.prescription(preparation),),
+                "prescriptions": (rx,),
+                "patients": (rx.patient,),
             }
         )
 
@@ -159,13 +163,17 @@ class Fill:
             number="RW2611",
             preparation=preparation.id,
             strength=preparation.strengths[0].label,
+            status=LotStatus.RELEASED,
             made_on=self.made,
             made=96,
             rejected=0,
             tested=3,
             retained=3,
             beyond_use=self.beyond_use,
-            ingredient_lots=(IngredientLot(name=self.of.inn, number="X1", expiry=self.expiry),),
+            ingredient_lots=tuple(
+                IngredientLot(name=inn, number="X1", expiry=self.expiry)
+                for inn in self.of.inn.split(" + ")
+            ),
             prepared_by="Rowan Achterberg",
             checked_by="Ines Calloway-Reyes",
         )
@@ -173,7 +181,6 @@ class Fill:
     def prescription(self, preparation: Preparation) -> Prescription:
         """The prescription as the row has it."""
         shape = sample().prescriptions[1]
-        asked = self.takes is not None
         return shape.model_copy(
             update={
                 "number": "200001",
@@ -183,9 +190,8 @@ class Fill:
                     update={
                         "born_on": self.born,
                         "language": "en",
-                        "medicines": Medicines(names=self.takes or (), asked_on=DAY)
-                        if asked
-                        else None,
+                        "medicines": None if self.takes is None else taken(*self.takes),
+                        "medicines_asked_on": None if self.takes is None else DAY,
                     }
                 ),
                 "preparation": preparation.id,
@@ -204,6 +210,16 @@ class Fill:
                 ),
             }
         )
+
+
+def taken(*written: str) -> tuple[records.Medicine, ...]:
+    """Medicines that the patient takes, confirmed on the day of dispensing."""
+    return tuple(
+        records.Medicine(
+            written=one, status=MedicineStatus.TAKES, confirmed_by=BY, confirmed_on=DAY
+        )
+        for one in written
+    )
 
 
 def comparison(ours: str, swallowed: str) -> Comparison:

@@ -71,12 +71,12 @@ def patients_read(language: str) -> Callable[[Path], None]:
     patients."""
 
     def change(records: Path) -> None:
-        pharmacy, prescriptions = records / "pharmacy.toml", records / "prescriptions.csv"
+        pharmacy, patients = records / "pharmacy.toml", records / "patients.csv"
         said = re.sub(r"(?m)^languages = .*$", f'languages = ["en", "{language}"]',
                       pharmacy.read_text("utf-8"))  # fmt: skip
         pharmacy.write_text(said, "utf-8")
-        rows = re.sub(r",(es|en),", f",{language},", prescriptions.read_text("utf-8"))
-        prescriptions.write_text(rows, "utf-8")
+        rows = re.sub(r",(es|en),", f",{language},", patients.read_text("utf-8"))
+        patients.write_text(rows, "utf-8")
 
     return change
 

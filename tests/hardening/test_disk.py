@@ -44,7 +44,7 @@ def whole(folder: Path) -> int:
 def made(tmp_path: Path) -> Path:
     """A sleeve made before, from the same record in other words."""
     records = Path(shutil.copytree(SAMPLE, tmp_path / "before"))
-    table = records / "prescriptions.csv"
+    table = records / "patients.csv"
     table.write_text(table.read_text("utf-8").replace("Tomás", "Tomas"), "utf-8")
     assert make(records, SLEEVE, tmp_path / "out").made
     return tmp_path / "out"

@@ -22,7 +22,7 @@ import pytest
 from labelkit.ground.errors import RecordsRefused
 from labelkit.jobs.running import make
 from labelkit.jobs.wishes import Wish
-from labelkit.records import lot_rows, prescription_rows
+from labelkit.records import lot_rows, patient_rows, prescription_rows
 from labelkit.records.model import Workspace
 from labelkit.records.reading import read_workspace
 
@@ -81,19 +81,23 @@ def strings(value: object) -> Iterator[str]:
 
 
 def read(records: Path, name: str, field: str, value: object) -> Workspace | None:
-    """The workspace, or None after a refusal that says where and how to mend it."""
+    """The workspace; None after a refusal, or where a row is left out, told with where it is and
+    how to mend it."""
     try:
         found = read_workspace(records)
     except RecordsRefused as refused:
-        assert all(fault.file and fault.wrong and fault.mend for fault in refused.faults)
-        said = " ".join(f"{f.file} {f.field} {f.wrong} {f.mend}" for f in refused.faults)
-        # A name that others refer to may be sound by itself, and missed by them.
-        assert name in said or str(value) in said or field == "number", (
-            f"{field} = {value!r}: {refused}"
-        )
-        assert not any(char in str(refused) for char in "\x07\x00\x1b\u202e\u2066\u2029\u200b")
-        return None
-    return found
+        faults = refused.faults
+    else:
+        faults = tuple(fault for row in found.left_out for fault in row.faults)
+        if not faults:
+            return found
+    assert all(fault.file and fault.wrong and fault.mend for fault in faults)
+    said = " ".join(f"{f.file} {f.field} {f.wrong} {f.mend}" for f in faults)
+    # A name that others refer to may be sound by itself, and missed by them.
+    named = field in ("number", "id", "patient")
+    assert name in said or str(value) in said or named, f"{field} = {value!r}: {said}"
+    assert not any(char in said for char in "\x07\x00\x1b\u202e\u2066\u2029\u200b")
+    return None
 
 
 def kept(found: Workspace, value: object) -> bool:
@@ -105,14 +109,19 @@ def kept(found: Workspace, value: object) -> bool:
 def kept_in_parts(found: Workspace, column: str, value: object) -> bool:
     """The same for a cell, which may be a list."""
     cell = str(value)
-    if column != "patient_medicines":
+    if column != "allergies":
         return kept(found, cell)
     return all(kept(found, part) for part in re.split("[;\n]", cell) if part.strip())
 
 
 TABLES = [
     (name, column)
-    for name, columns in (("lots", lot_rows.COLUMNS), ("prescriptions", prescription_rows.COLUMNS))
+    for name, columns in (
+        ("patients", patient_rows.COLUMNS),
+        ("medicines", patient_rows.MEDICINE_COLUMNS),
+        ("lots", lot_rows.COLUMNS),
+        ("prescriptions", prescription_rows.COLUMNS),
+    )
     for column in columns
 ]
 
@@ -125,7 +134,7 @@ def test_every_cell(records: Path, stem: str, column: str) -> None:
     try:
         for text in TEXTS.values():
             rows = list(csv.DictReader(io.StringIO(whole)))
-            before = rows[0][column]
+            before = rows[0].get(column)
             rows[0][column] = text
             file = io.StringIO(newline="")
             writer = csv.DictWriter(file, rows[0], lineterminator="\n")
@@ -249,7 +258,7 @@ ALL = sorted(p.relative_to(SAMPLE).as_posix() for p in SAMPLE.rglob("*.*") if p.
 
 @pytest.mark.parametrize("name", ALL)
 def test_every_file_in_another_form(records: Path, name: str) -> None:
-    """Missing, empty, in another encoding or with noughts: refused, or nothing of it is changed."""
+    """Missing, empty, in another encoding or with noughts: refused, told, or nothing is changed."""
     file, sound = records / name, read_workspace(records)
     whole = file.read_bytes()
     try:
@@ -266,7 +275,9 @@ def test_every_file_in_another_form(records: Path, name: str) -> None:
                 assert named or harm == "missing", (harm, str(refused))
                 assert all(fault.wrong and fault.mend for fault in refused.faults)
             else:
-                assert found == sound or (name in OPTIONAL and harm in WITHOUT), harm
+                # A row that is harmed, or names a preparation that isn't there, is left out.
+                told = bool(found.left_out) and all(row.faults for row in found.left_out)
+                assert found == sound or told or (name in OPTIONAL and harm in WITHOUT), harm
         for keep, change in KEPT.items():
             file.write_bytes(change(whole))
             assert read_workspace(records) == sound, keep
@@ -288,13 +299,13 @@ def test_every_file_cut_short(records: Path, name: str) -> None:
             except RecordsRefused as refused:
                 assert all(fault.wrong and fault.mend for fault in refused.faults)
             else:
-                left = set(strings(found.model_dump())) - DEFAULTS
+                left = set(strings(found.model_dump(exclude={"left_out"}))) - DEFAULTS
                 assert left <= everything, (end, whole[:end][-40:])
     finally:
         file.write_bytes(whole)
 
 
-FREE = ("patient_name", "prescriber_name", "prescriber_registration")
+FREE = {"patients": ("name",), "prescriptions": ("prescriber_name", "prescriber_registration")}
 
 
 @pytest.mark.parametrize(
@@ -309,15 +320,16 @@ def test_what_is_kept_is_set_or_refused(tmp_path: Path, kind: str, made: bool) -
     are refused with a sentence: markup stays text, braces are never filled, and a script without
     a font (Hebrew) is never set as boxes."""
     folder = Path(shutil.copytree(SAMPLE, tmp_path / "records"))
-    path = folder / "prescriptions.csv"
-    rows = list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
-    rows[0] |= dict.fromkeys(FREE, TEXTS[kind][:40])
-    file = io.StringIO(newline="")
-    writer = csv.DictWriter(file, rows[0], lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    path.write_text(file.getvalue(), "utf-8")
-    wish = Wish(rx=(rows[0]["number"],), only=frozenset({"sleeve"}))
+    for stem, columns in FREE.items():
+        path = folder / f"{stem}.csv"
+        rows = list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
+        rows[0] |= dict.fromkeys(columns, TEXTS[kind][:40])
+        file = io.StringIO(newline="")
+        writer = csv.DictWriter(file, rows[0], lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+        path.write_text(file.getvalue(), "utf-8")
+    wish = Wish(rx=("104321",), only=frozenset({"sleeve"}))
     outcome = make(folder, wish, tmp_path / "out")
     assert (len(outcome.made), len(outcome.refused)) == ((1, 0) if made else (0, 1))
     for no in outcome.refused:

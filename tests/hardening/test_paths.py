@@ -80,7 +80,15 @@ def test_tidying_up_keeps_to_its_own_folders(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["pharmacy.toml", "lots.csv", "prescriptions.csv", "preparations/tadalafil.toml"]
+    "name",
+    [
+        "pharmacy.toml",
+        "patients.csv",
+        "medicines.csv",
+        "lots.csv",
+        "prescriptions.csv",
+        "preparations/tadalafil.toml",
+    ],
 )
 def test_links_out_of_a_workspace_are_not_followed(
     records: Path, tmp_path: Path, name: str

@@ -88,10 +88,10 @@ def test_one_bad_prescription_stops_no_other(records: Path, tmp_path: Path) -> N
     """A name too long for its sleeve is refused by itself."""
     copied = tmp_path / "records"
     subprocess.run(["cp", "-r", str(records), str(copied)], check=True)
-    rows = (copied / "prescriptions.csv").read_text().splitlines()
-    name = rows[2].split(",")[3]
+    rows = (copied / "patients.csv").read_text().splitlines()
+    name = rows[2].split(",")[1]
     rows[2] = rows[2].replace(name, " ".join([name] * 3))
-    (copied / "prescriptions.csv").write_text("\n".join(rows))
+    (copied / "patients.csv").write_text("\n".join(rows) + "\n")
     wish = Wish(rx=NUMBERS[:3], only=frozenset({"sleeve"}))
     outcome = make(copied, wish, tmp_path / "out")
     assert [one.subject for one in outcome.refused] == [f"prescription {NUMBERS[1]}"]

@@ -92,7 +92,7 @@ def test_a_request_without_a_number_makes_no_row(records: Path, tmp_path: Path) 
     status, said, told = call("import", bundle, "--into", records)
     assert status == 1
     assert "104402" in said
-    assert "without a number" in told
+    assert "without its number" in told
 
 
 def test_one_number_twice_in_a_bundle_makes_one_row(records: Path, tmp_path: Path) -> None:
@@ -115,6 +115,9 @@ def test_the_table_keeps_its_dialect(records: Path) -> None:
     writer.writeheader()
     writer.writerows(rows)
     file.write_bytes(out.getvalue().encode("windows-1252"))
+    for stem in ("patients", "medicines"):
+        path = records / f"{stem}.csv"
+        path.write_text("\n".join(path.read_text(encoding="utf-8").splitlines()[:1]) + "\n")
     pharmacy = records / "pharmacy.toml"
     pharmacy.write_text(pharmacy.read_text() + '\n[files]\nencoding = "windows-1252"\n')
     assert call("import", BUNDLE, "--into", records)[0] == 0
@@ -122,13 +125,16 @@ def test_the_table_keeps_its_dialect(records: Path) -> None:
     assert text.count("\r\n") == text.count("\n") == 4
     read = list(csv.DictReader(StringIO(text, newline=""), delimiter=";"))
     assert [row["number"] for row in read] == ["104321", "104401", "104402"]
-    assert read[1]["patient_name"] == "Itziar Nerea Zabaleta-Murguía"
+    text = (records / "patients.csv").read_bytes().decode("windows-1252")
+    assert table(text)[-1]["name"] == "Itziar Nerea Zabaleta-Murguía"
 
 
 def test_a_name_that_the_encoding_lacks_is_refused(records: Path, tmp_path: Path) -> None:
     """Ł can't be written in windows-1252: exit 2, the character named, nothing written."""
     file = records / "prescriptions.csv"
     file.write_text(file.read_text(encoding="utf-8").splitlines()[0] + "\n")
+    people = records / "patients.csv"
+    people.write_text(people.read_text(encoding="utf-8").splitlines()[0] + "\n")
     pharmacy = records / "pharmacy.toml"
     pharmacy.write_text(pharmacy.read_text() + '\n[files]\nencoding = "windows-1252"\n')
     bundle = changed_bundle(tmp_path, "Zabaleta-Murguía", "Łubieńska")
@@ -201,8 +207,6 @@ def test_an_imported_row_completed_at_the_counter_is_a_prescription(records: Pat
         "dispensed_on": "2026-11-25",
         "quantity_this_fill": "10",
         "quantity_remaining": "20",
-        "patient_medicines": "none",
-        "patient_medicines_asked_on": "2026-11-25",
         "least_interval_h": "24",
         "when": "before-bed-30-60-min",
     }
@@ -211,12 +215,49 @@ def test_an_imported_row_completed_at_the_counter_is_a_prescription(records: Pat
     writer.writeheader()
     writer.writerows([*kept, row])
     file.write_text(out.getvalue(), encoding="utf-8")
+    with (records / "medicines.csv").open("a", encoding="utf-8") as medicines:
+        medicines.write(f"{row['patient']},none,,,Ines Calloway-Reyes,2026-11-25\n")
     assert read_workspace(records).prescriptions[-1].number == "104401"
     made = records.parent / "out.json"
     status, _, told = call("export", records, "--rx", "104401", "--out", made)
     assert status == 0, told
     dispense = json.loads(made.read_text(encoding="utf-8"))["entry"][0]["resource"]
     assert dispense["contained"][0]["batch"]["lotNumber"] == "MT2611"
+
+
+def test_an_import_brings_its_patient_and_stops_nothing(records: Path) -> None:
+    """The patient's row joins the table; the rows that aren't finished wait, the others are sound;
+    what a later bundle says of the same patient is no second row."""
+    status, said, told = call("import", BUNDLE, "--into", records)
+    assert status == 0
+    assert "patients' table: p-771" in said
+    assert "medicines.csv" in told
+    row = table((records / "patients.csv").read_text(encoding="utf-8"))[-1]
+    assert (row["id"], row["name"]) == ("p-771", "Itziar Nerea Zabaleta-Murguía")
+    assert row["allergies"] == ""
+    workspace = read_workspace(records)
+    assert len(workspace.prescriptions) == 12
+    assert [(one.name, one.pending) for one in workspace.left_out] == [
+        ("104401", True),
+        ("104402", True),
+    ]
+
+
+def test_an_id_that_is_another_persons_here_is_refused(records: Path) -> None:
+    """Another system's p-771 isn't ours: nothing of it is added, and nobody is mixed up."""
+    people = records / "patients.csv"
+    with people.open("a", encoding="utf-8") as file:
+        file.write("p-771,Harriet Stonebridge,1957-12-30,en,,,,,\n")
+    before = {path: path.read_bytes() for path in records.glob("*.csv")}
+    status, _, told = call("import", BUNDLE, "--into", records)
+    assert status == 1
+    assert "that id is another name's" in told
+    assert {path: path.read_bytes() for path in records.glob("*.csv")} == before
+    text = people.read_text(encoding="utf-8")
+    known = "p-771,Itziar Nerea Zabaleta-Murguía,1979-12-02"
+    people.write_text(text.replace("p-771,Harriet Stonebridge,1957-12-30", known), encoding="utf-8")
+    assert call("import", BUNDLE, "--into", records)[0] == 0
+    assert people.read_text(encoding="utf-8").count("p-771") == 1
 
 
 def test_an_export_is_a_valid_bundle(tmp_path: Path) -> None:
@@ -236,9 +277,9 @@ def test_an_export_is_a_valid_bundle(tmp_path: Path) -> None:
 
 def test_an_export_is_whole_or_not_there(records: Path, tmp_path: Path) -> None:
     """One of two can't be filled, or doesn't exist: nothing is written."""
-    file = records / "prescriptions.csv"
-    lines = [x.replace(",none,2026-11-20,", ",,,") for x in file.read_text().splitlines()]
-    file.write_text("\n".join(lines) + "\n")
+    file = records / "medicines.csv"
+    lines = [x for x in file.read_text(encoding="utf-8").splitlines() if "p-005" not in x]
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     out = tmp_path / "dispensed.json"
     status, _, told = call("export", records, "--rx", "104321", "--rx", "104325", "--out", out)
     assert status == 1

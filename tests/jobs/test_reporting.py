@@ -51,9 +51,9 @@ class Page(HTMLParser):
 def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample's records with one name that no sleeve has room for."""
     copied = Path(shutil.copytree(SAMPLE, tmp_path_factory.mktemp("report") / "records"))
-    rows = (copied / "prescriptions.csv").read_text()
-    name = rows.splitlines()[2].split(",")[3]
-    (copied / "prescriptions.csv").write_text(rows.replace(name, " ".join([name] * 3)))
+    rows = (copied / "patients.csv").read_text()
+    name = rows.splitlines()[2].split(",")[1]
+    (copied / "patients.csv").write_text(rows.replace(name, " ".join([name] * 3)))
     return copied
 
 
@@ -95,9 +95,9 @@ def test_every_file_has_a_line_with_links_that_lead_there(made: Outcome, records
         for one in made.made[(number - 1) * 3 : number * 3]:
             assert one.subject in page.words
         days = [
-            rx.patient.medicines.asked_on.isoformat()
+            rx.patient.medicines_asked_on.isoformat()
             for rx in read_workspace(records).prescriptions
-            if rx.patient.medicines
+            if rx.patient.medicines_asked_on
             and f"prescription {rx.number}" in {m.subject for m in made.made[number * 3 - 3 :][:3]}
         ]
         assert page.words.count(days[0]) >= 1

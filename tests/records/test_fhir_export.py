@@ -13,6 +13,7 @@ from record_cases import SAMPLE
 from labelkit.ground.errors import RecordsRefused
 from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
 from labelkit.records.model import Route
+from labelkit.records.patient_rows import COLUMNS as PATIENT_COLUMNS
 from labelkit.records.prescription_rows import COLUMNS
 from labelkit.records.reading import read_workspace
 
@@ -126,16 +127,18 @@ def test_the_same_fills_give_the_same_bytes() -> None:
 
 
 def test_every_column_is_exported_or_named() -> None:
-    """Each column of the prescriptions table is in the bundle, or in the list of what isn't."""
+    """Each column of prescriptions and patients is in the bundle, or in the list of what isn't."""
     rx = fills()[8].rx
     text = json.dumps(exported([fills()[8]]), ensure_ascii=False)
     carried = {
         "number": rx.number,
         "written_on": rx.written_on.isoformat(),
         "dispensed_on": rx.dispensed_on.isoformat(),
-        "patient_name": rx.patient.name,
-        "patient_born_on": rx.patient.born_on.isoformat(),
-        "patient_language": '"code": "en"',
+        "patient": '"subject"',
+        "name": rx.patient.name,
+        "born_on": rx.patient.born_on.isoformat(),
+        "language": '"code": "en"',
+        "handed_over_on": '"whenHandedOver": "2026-11-2',
         "prescriber_name": rx.prescriber.name,
         "prescriber_registration": rx.prescriber.registration,
         "prescriber_telephone": rx.prescriber.telephone,
@@ -149,5 +152,5 @@ def test_every_column_is_exported_or_named() -> None:
         "lot": "NP2611",
     }
     assert all(shown in text for shown in carried.values())
-    assert set(carried) | set(NOT_EXPORTED) == set(COLUMNS)
+    assert set(carried) | set(NOT_EXPORTED) == {*COLUMNS, *PATIENT_COLUMNS, "medicines"}
     assert not set(carried) & set(NOT_EXPORTED)

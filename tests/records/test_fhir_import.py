@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from record_cases import SAMPLE, copy_of_sample
 
 from labelkit.ground.errors import RecordsRefused
-from labelkit.records import csv_rows
+from labelkit.records import csv_rows, patient_rows
 from labelkit.records.fhir_import import OURS, Imported, read_bundle
 from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
 from labelkit.records.reading import read_workspace
@@ -63,9 +63,7 @@ def test_a_structured_request_becomes_a_row() -> None:
     assert {column: cell for column, cell in row.items() if cell} == {
         "number": "104401",
         "written_on": "2026-11-23",
-        "patient_name": "Itziar Nerea Zabaleta-Murguía",
-        "patient_born_on": "1979-12-02",
-        "patient_language": "es",
+        "patient": "p-771",
         "prescriber_name": "Hester Quillfeather, MD",
         "prescriber_registration": "DEMO-MD-2231",
         "prescriber_telephone": "(503) 555-0131",
@@ -78,6 +76,17 @@ def test_a_structured_request_becomes_a_row() -> None:
         "when": "at-bedtime",
         "reason": "sleep",
         "most_in_24_h": "1",
+    }
+
+
+def test_its_patient_becomes_a_row_once() -> None:
+    """Two requests for one patient: one row, with what the bundle says and nothing more."""
+    (patient,) = read(bundle()).patients
+    assert {column: cell for column, cell in patient.items() if cell} == {
+        "id": "p-771",
+        "name": "Itziar Nerea Zabaleta-Murguía",
+        "born_on": "1979-12-02",
+        "language": "es",
     }
 
 
@@ -140,12 +149,15 @@ def test_filled_in_a_row_reads_as_a_prescription(tmp_path: Path) -> None:
         "dispensed_on": "2026-11-25",
         "quantity_this_fill": "30",
         "quantity_remaining": "0",
-        "patient_medicines": "none",
-        "patient_medicines_asked_on": "2026-11-25",
         "least_interval_h": "24",
     }
     folder = copy_of_sample(tmp_path)
     (folder / "prescriptions.csv").write_text(csv_rows.written(COLUMNS, [row]), encoding="utf-8")
+    people = csv_rows.written(patient_rows.COLUMNS, read(bundle()).patients)
+    (folder / "patients.csv").write_text(people, encoding="utf-8")
+    asked = "p-771,none,,,I. C.,2026-11-25\n"
+    asked = f"{','.join(patient_rows.MEDICINE_COLUMNS)}\n{asked}"
+    (folder / "medicines.csv").write_text(asked, encoding="utf-8")
     (rx,) = read_workspace(folder).prescriptions
     assert (rx.number, rx.preparation, rx.strength) == ("104401", "melatonin", "500 mcg")
     assert rx.directions.most_in_24_h == Decimal(1)

@@ -14,6 +14,11 @@ from labelkit.records.reading import read_workspace
 FILES = (
     "pharmacy.toml",
     "preparations/tadalafil.toml",
+    "patients.csv",
+    "patients.json",
+    "medicines.csv",
+    "medicines.json",
+    "medicines.toml",
     "lots.csv",
     "lots.json",
     "prescriptions.csv",
@@ -84,7 +89,11 @@ def test_files_made_to_break_readers_are_faults(tmp_path: Path, name: str, data:
     folder = copy_of_sample(tmp_path)
     put(folder, name, data)
     faults = faults_of(folder)
-    empty = data == b"\xef\xbb\xbf" and name in ("acceptances.toml", "decisions.toml")
+    empty = data == b"\xef\xbb\xbf" and name in (
+        "acceptances.toml",
+        "decisions.toml",
+        "medicines.toml",
+    )
     assert empty or name in {fault.file for fault in faults}
 
 

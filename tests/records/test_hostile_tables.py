@@ -14,19 +14,23 @@ from record_cases import (
 )
 
 from labelkit.records.lot_rows import OPTIONAL as LOT_OPTIONAL
+from labelkit.records.patient_rows import MEDICINE_OPTIONAL
+from labelkit.records.patient_rows import OPTIONAL as PATIENT_OPTIONAL
 from labelkit.records.prescription_rows import OPTIONAL as RX_OPTIONAL
 from labelkit.records.reading import read_workspace
 
 CELLS = [(stem, column) for stem, columns in COLUMNS.items() for column in columns]
 FREE_TEXT = {
-    "patient_name",
+    "name",
+    "medicine",
+    "confirmed_by",
     "prescriber_name",
     "prescriber_registration",
     "prepared_by",
     "checked_by",
 }
-MEDICINES = "patient_medicines"
-MAY_BE_BLANK = {*LOT_OPTIONAL, *RX_OPTIONAL, MEDICINES}
+LIST = "allergies"
+MAY_BE_BLANK = {*LOT_OPTIONAL, *RX_OPTIONAL, *PATIENT_OPTIONAL, *MEDICINE_OPTIONAL}
 INVISIBLE = {
     "control": "a\x07b",
     "nul": "a\x00b",
@@ -78,12 +82,12 @@ def test_what_cannot_be_seen_is_refused_by_its_code_point(tmp_path: Path, kind: 
         assert f"U+{ord(value[1]):04X}" in wrong, (stem, column)
 
 
-def test_line_breaks_are_refused_but_between_medicines(tmp_path: Path) -> None:
-    """A line break within a value is refused everywhere but where it parts medicines."""
+def test_line_breaks_are_refused_but_between_allergies(tmp_path: Path) -> None:
+    """A line break within a value is refused everywhere but where it parts a list."""
     folder = copy_of_sample(tmp_path)
     for stem, column in CELLS:
         said = fault_for(folder, stem, column, "a\nb")
-        assert bool(said) == (column != MEDICINES), (stem, column)
+        assert bool(said) == (column != LIST), (stem, column)
 
 
 def test_empty_cells_are_named(tmp_path: Path) -> None:
@@ -92,10 +96,8 @@ def test_empty_cells_are_named(tmp_path: Path) -> None:
     for stem, column in CELLS:
         for value in ("", "  ", "\u00a0", "\n"):
             said = fault_for(folder, stem, column, value)
-            if column in MAY_BE_BLANK - {MEDICINES}:
+            if column in MAY_BE_BLANK:
                 assert said == [], (stem, column)
-            elif column == MEDICINES:
-                assert said == ["is empty although a date says that the patient was asked"]
             else:
                 assert said == ["is empty"], (stem, column)
 
@@ -112,7 +114,7 @@ def test_cells_beyond_the_table_readers_bound_are_a_fault(tmp_path: Path) -> Non
     """A cell too large for the reader of tables stops that file, without a traceback."""
     folder = copy_of_sample(tmp_path)
     rows = rows_of("prescriptions")
-    rows[0]["patient_name"] = "x" * 200_000
+    rows[0]["prescriber_name"] = "x" * 200_000
     write_csv(folder / "prescriptions.csv", rows)
     (fault,) = faults_of(folder)
     assert (fault.file, fault.where) == ("prescriptions.csv", "line 2 or below")
@@ -143,14 +145,14 @@ def test_text_is_only_text(tmp_path: Path, value: str) -> None:
             write_csv(folder / f"{stem}.csv", rows)
             assert value in texts_in(read_workspace(folder).model_dump()), (stem, column)
             write_csv(folder / f"{stem}.csv", rows_of(stem))
-        elif column not in (MEDICINES, "ingredient_lots"):
+        elif column not in (LIST, "ingredient_lots"):
             assert fault_for(folder, stem, column, value), (stem, column)
 
 
 @pytest.mark.parametrize("value", [True, [], {}, ["x"], {"a": 1}, 1.5, -7, 10**30, [None]])
 def test_json_of_the_wrong_kind_is_named(tmp_path: Path, value: Any) -> None:
     """In JSON, every name refuses values of a kind that it can't hold."""
-    numbers = {"tablets_per_dose", "least_interval_h", "most_in_24_h"}
+    numbers = {"tablets_per_dose", "least_interval_h", "most_in_24_h", "weight_kg"}
     for stem, column in CELLS:
         if column in numbers and value == 1.5:
             continue
@@ -166,7 +168,7 @@ def test_json_of_the_wrong_kind_is_named(tmp_path: Path, value: Any) -> None:
 def test_names_are_kept_in_nfc(tmp_path: Path) -> None:
     """A letter and its combining accent become the one letter (Unicode UAX #15, NFC)."""
     folder = copy_of_sample(tmp_path)
-    rows = rows_of("prescriptions")
-    rows[0]["patient_name"] = "Jose\u0301"
-    write_csv(folder / "prescriptions.csv", rows)
+    rows = rows_of("patients")
+    rows[0]["name"] = "Jose\u0301"
+    write_csv(folder / "patients.csv", rows)
     assert read_workspace(folder).prescriptions[0].patient.name == "Jos\u00e9"

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from record_cases import (
     COLUMNS,
-    Row,
+    People,
     copy_of_sample,
     faults_of,
     prescriptions,
@@ -19,6 +19,7 @@ from record_cases import (
     write_json,
 )
 
+from labelkit.records.prescription_rows import OPTIONAL
 from labelkit.records.reading import read_workspace
 
 QUICK = settings(
@@ -38,7 +39,7 @@ QUICK = settings(
 )
 def test_every_dialect_gives_the_same_records(
     tmp_path: Path,
-    rows: list[Row],
+    rows: People,
     delimiter: str,
     line_end: str,
     quoting: int,
@@ -48,12 +49,14 @@ def test_every_dialect_gives_the_same_records(
 ) -> None:
     """Separator, line ends, quotation, BOM and order of columns change nothing (RFC 4180)."""
     plain, other = copy_of_sample(tmp_path / "a"), copy_of_sample(tmp_path / "b")
-    columns = list(COLUMNS["prescriptions"])
-    order.shuffle(columns)
-    write_csv(plain / "prescriptions.csv", rows)
-    write_csv(
-        other / "prescriptions.csv",
-        [{column: row[column] for column in columns} for row in rows],
+    rows.write(plain)
+    shuffled = [
+        [{column: row[column] for column in order.sample(list(row), len(row))} for row in table]
+        for table in (rows.prescriptions, rows.patients, rows.medicines)
+    ]
+    # One order for all rows of a table: the first row's.
+    People(*[[{c: row[c] for c in table[0]} for row in table] for table in shuffled]).write(
+        other,
         delimiter=delimiter,
         line_end=line_end,
         quoting=quoting,
@@ -65,31 +68,34 @@ def test_every_dialect_gives_the_same_records(
 
 @QUICK
 @given(rows=prescriptions())
-def test_values_come_back_as_they_were_written(tmp_path: Path, rows: list[Row]) -> None:
+def test_values_come_back_as_they_were_written(tmp_path: Path, rows: People) -> None:
     """Names with quotes, separators and marks of any script are read unchanged."""
     folder = copy_of_sample(tmp_path)
-    write_csv(folder / "prescriptions.csv", rows, delimiter=";", quoting=csv.QUOTE_ALL)
-    for rx, row in zip(read_workspace(folder).prescriptions, rows, strict=True):
+    rows.write(folder, delimiter=";", quoting=csv.QUOTE_ALL)
+    told = {(m["patient"], m["medicine"]) for m in rows.medicines if m["medicine"] != "none"}
+    found = read_workspace(folder).prescriptions
+    for rx, row, patient in zip(found, rows.prescriptions, rows.patients, strict=True):
         assert rx.number == row["number"]
-        assert rx.patient.name == row["patient_name"]
+        assert rx.patient.name == patient["name"]
         assert rx.prescriber.name == row["prescriber_name"]
         assert rx.dispensed_on.isoformat() == row["dispensed_on"]
         assert rx.quantity_this_fill == int(row["quantity_this_fill"])
         assert rx.patient.medicines is not None
-        written = row["patient_medicines"]
-        assert rx.patient.medicines.names == (
-            () if written == "none" else tuple(written.split("|"))
-        )
+        written = {(rx.patient.id, one.written) for one in rx.patient.medicines}
+        assert written == {one for one in told if one[0] == rx.patient.id}
+        assert rx.patient.medicines_asked_on == rx.dispensed_on
 
 
 @QUICK
 @given(rows=prescriptions())
-def test_json_gives_the_records_of_the_table(tmp_path: Path, rows: list[Row]) -> None:
+def test_json_gives_the_records_of_the_table(tmp_path: Path, rows: People) -> None:
     """The JSON form with the same names gives an equal workspace."""
     table, entries = copy_of_sample(tmp_path / "a"), copy_of_sample(tmp_path / "b")
-    write_csv(table / "prescriptions.csv", rows)
-    (entries / "prescriptions.csv").unlink()
-    write_json(entries / "prescriptions.json", [{k: v or None for k, v in r.items()} for r in rows])
+    rows.write(table)
+    for stem in ("prescriptions", "patients", "medicines"):
+        (entries / f"{stem}.csv").unlink()
+        blank_is_null = [{k: v or None for k, v in row.items()} for row in getattr(rows, stem)]
+        write_json(entries / f"{stem}.json", blank_is_null)
     assert same_but_root(read_workspace(table), read_workspace(entries))
 
 
@@ -98,7 +104,7 @@ def test_json_numbers_are_numbers(tmp_path: Path) -> None:
     folder = copy_of_sample(tmp_path)
     (folder / "prescriptions.csv").unlink()
     entry: dict[str, object] = dict(rows_of("prescriptions")[0])
-    for name in ("lot", "lidding", "closure_requested_by", "closure_requested_on"):
+    for name in OPTIONAL:
         del entry[name]
     write_json(
         folder / "prescriptions.json",
@@ -110,16 +116,15 @@ def test_json_numbers_are_numbers(tmp_path: Path) -> None:
     assert rx.lidding == "stock" and rx.lot is None
 
 
-def test_quoted_line_breaks_part_medicines_and_lines_stay_counted(tmp_path: Path) -> None:
+def test_quoted_line_breaks_part_allergies_and_lines_stay_counted(tmp_path: Path) -> None:
     """A cell may hold line breaks where it is a list; later faults still name their line."""
     folder = copy_of_sample(tmp_path)
-    rows = rows_of("prescriptions")
-    rows[0]["patient_medicines"] = "lisinopril\r\nmetformin\n"
-    write_csv(folder / "prescriptions.csv", rows, line_end="\r\n")
-    medicines = read_workspace(folder).prescriptions[0].patient.medicines
-    assert medicines is not None and medicines.names == ("lisinopril", "metformin")
-    rows[1]["refills_left"] = "many"
-    write_csv(folder / "prescriptions.csv", rows, line_end="\r\n")
+    rows = rows_of("patients")
+    rows[0]["allergies"] = "penicillin\r\nlatex\n"
+    write_csv(folder / "patients.csv", rows, line_end="\r\n")
+    assert read_workspace(folder).patients[0].allergies == ("penicillin", "latex")
+    rows[1]["kidney"] = "many"
+    write_csv(folder / "patients.csv", rows, line_end="\r\n")
     (fault,) = faults_of(folder)
     assert fault.where == "line 5", "header, a row of three lines, then this one"
 
@@ -128,11 +133,11 @@ def test_quoted_line_breaks_part_medicines_and_lines_stay_counted(tmp_path: Path
 def test_a_declared_encoding_is_used(tmp_path: Path, encoding: str) -> None:
     """Declared in pharmacy.toml, another encoding reads names as they were written."""
     folder = copy_of_sample(tmp_path)
-    rows = rows_of("prescriptions")[:1]
-    rows[0]["patient_name"] = "José Müller"
-    write_csv(folder / "prescriptions.csv", rows, encoding=encoding)
-    lots = (folder / "lots.csv").read_text(encoding="utf-8")
-    (folder / "lots.csv").write_bytes(lots.encode(encoding))
+    for stem in COLUMNS:
+        rows = rows_of(stem)[:1]
+        if stem == "patients":
+            rows[0]["name"] = "José Müller"
+        write_csv(folder / f"{stem}.csv", rows, encoding=encoding)
     with (folder / "pharmacy.toml").open("a", encoding="utf-8") as file:
         file.write(f'\n[files]\nencoding = "{encoding}"\n')
     assert read_workspace(folder).prescriptions[0].patient.name == "José Müller"
@@ -159,9 +164,8 @@ def test_blank_lines_are_no_rows(tmp_path: Path) -> None:
 def test_the_header_may_leave_out_optional_columns_alone(tmp_path: Path) -> None:
     """Optional columns may be absent; each other column that is absent is named."""
     folder = copy_of_sample(tmp_path)
-    optional = {"lot", "lidding", "closure_requested_by", "closure_requested_on"}
     for column in COLUMNS["prescriptions"]:
         row = {k: v for k, v in rows_of("prescriptions")[0].items() if k != column}
         write_csv(folder / "prescriptions.csv", [row])
         named = [(f.where, f.field, f.wrong) for f in faults_of(folder)]
-        assert named == ([] if column in optional else [("line 1", column, "is missing")])
+        assert named == ([] if column in OPTIONAL else [("line 1", column, "is missing")])

@@ -16,7 +16,9 @@ from labelkit.records.model import (
     Limit,
     Limits,
     Lot,
-    Medicines,
+    LotStatus,
+    Medicine,
+    MedicineStatus,
     Patient,
     Pharmacy,
     Preparation,
@@ -113,7 +115,11 @@ def lot_of(preparation: Preparation, number: str = "TV2611", **change: Any) -> L
         "rejected": 2,
         "tested": 3,
         "retained": 3,
-        "ingredient_lots": (IngredientLot(name="x", number="X-1", expiry=date(2029, 1, 31)),),
+        "status": LotStatus.RELEASED,
+        "ingredient_lots": tuple(
+            IngredientLot(name=name, number="X-1", expiry=date(2029, 1, 31))
+            for name in (*(i.inn for i in preparation.ingredients), *preparation.excipients)
+        ),
         "prepared_by": "Rowan Achterberg",
         "checked_by": PHARMACIST,
     }
@@ -154,13 +160,21 @@ def prescription_of(
     return Prescription(**{**values, **change})
 
 
-def patient(*medicines: str, **change: Any) -> Patient:
-    """A patient of 50 years, asked about medicines on the day of dispensing."""
+def takes(*written: str, on: date = date(2026, 11, 23), **change: Any) -> tuple[Medicine, ...]:
+    """Medicines that are taken, confirmed on the day of dispensing."""
+    values: dict[str, Any] = {"status": MedicineStatus.TAKES, "confirmed_by": PHARMACIST}
+    return tuple(Medicine(written=one, confirmed_on=on, **{**values, **change}) for one in written)
+
+
+def patient(*medicines: str, asked_on: date | None = date(2026, 11, 23), **change: Any) -> Patient:
+    """A patient of 50 years, asked about medicines on the day of dispensing, or never (None)."""
     values: dict[str, Any] = {
+        "id": "p-1",
         "name": "Bo Li",
         "born_on": date(1976, 11, 23),
         "language": "en",
-        "medicines": Medicines(names=medicines, asked_on=date(2026, 11, 23)),
+        "medicines": takes(*medicines, on=asked_on) if asked_on else None,
+        "medicines_asked_on": asked_on,
     }
     return Patient(**{**values, **change})
 
@@ -188,12 +202,14 @@ def workspace(
     **pharmacy_change: Any,
 ) -> Workspace:
     """A workspace round one preparation."""
+    kept = prescriptions or (prescription_of(preparation),)
     return Workspace(
         root="",
         pharmacy=pharmacy(**pharmacy_change),
         preparations=(preparation,),
         lots=(lot_of(preparation),) if lots is None else lots,
-        prescriptions=prescriptions or (prescription_of(preparation),),
+        prescriptions=kept,
+        patients=tuple({rx.patient.id: rx.patient for rx in kept}.values()),
         decisions=decisions or Decisions(),
     )
 

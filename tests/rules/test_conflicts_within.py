@@ -88,7 +88,7 @@ def test_another_person_of_that_name_or_a_renewal_does_not() -> None:
     rows = (
         prescription_of(ours, "1"),
         prescription_of(ours, "2", strength="10 mg"),
-        prescription_of(other, "3", patient=patient(born_on=born)),
+        prescription_of(other, "3", patient=patient(id="p-2", born_on=born)),
     )
     space = workspace(ours, prescriptions=rows).model_copy(update={"preparations": (ours, other)})
     assert [rules_of(space, number) for number in ("1", "2", "3")] == [[], [], []]

@@ -20,8 +20,6 @@ from rules_builders import (
     tadalafil,
 )
 
-from labelkit.records.model import Medicines
-
 TABLE = (
     # Conflicts.
     Row(
@@ -90,25 +88,17 @@ TABLE = (
     Row(
         "asked.medicines",
         lambda: rx_faults(tadalafil(), patient=patient()),
-        lambda: rx_faults(tadalafil(), patient=patient(medicines=None)),
+        lambda: rx_faults(tadalafil(), patient=patient(asked_on=None)),
     ),
     Row(
         "asked.again",
-        lambda: rx_faults(
-            tadalafil(), patient=patient(medicines=Medicines(asked_on=date(2026, 8, 25)))
-        ),
-        lambda: rx_faults(
-            tadalafil(), patient=patient(medicines=Medicines(asked_on=date(2026, 8, 24)))
-        ),
+        lambda: rx_faults(tadalafil(), patient=patient(asked_on=date(2026, 8, 25))),
+        lambda: rx_faults(tadalafil(), patient=patient(asked_on=date(2026, 8, 24))),
     ),
     Row(
         "asked.order",
-        lambda: rx_faults(
-            tadalafil(), patient=patient(medicines=Medicines(asked_on=date(2026, 11, 23)))
-        ),
-        lambda: rx_faults(
-            tadalafil(), patient=patient(medicines=Medicines(asked_on=date(2026, 11, 24)))
-        ),
+        lambda: rx_faults(tadalafil(), patient=patient(asked_on=date(2026, 11, 23))),
+        lambda: rx_faults(tadalafil(), patient=patient(asked_on=date(2026, 11, 24))),
     ),
     # Ingredients.
     Row(

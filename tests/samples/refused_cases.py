@@ -34,6 +34,11 @@ class Case:
     says: str
     changes: tuple[dict[str, str | bool], ...]
 
+    @property
+    def is_rule(self) -> bool:
+        """Whether a rule refuses it; the others are refused, or wait, when they are read."""
+        return self.id.startswith("rule-")
+
 
 def cases() -> list[Case]:
     """All cases, by name."""
@@ -84,7 +89,8 @@ def _apply(path: Path, change: dict[str, str | bool]) -> None:
 
 def _set_cell(path: Path, number: str, field: str, value: str) -> None:
     rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"), newline="")))
-    (row,) = [row for row in rows if row["number"] == number]
+    key = next(iter(rows[0]))
+    (row,) = [row for row in rows if row[key] == number]
     assert field in row, f"{path.name} has no column {field}"
     row[field] = value
     out = io.StringIO(newline="")
@@ -94,13 +100,18 @@ def _set_cell(path: Path, number: str, field: str, value: str) -> None:
     path.write_text(out.getvalue(), encoding="utf-8")
 
 
-def ruled(workspace: Workspace) -> tuple[Fault, ...]:
-    """Every fault that the rules find in a workspace; lots are filled only if there is none."""
-    found = [
+def judged(workspace: Workspace) -> list[Fault]:
+    """Every fault that the rules find in a workspace's records, each by itself."""
+    return [
         *(f for p in workspace.preparations for f in judging.judge_preparation(workspace, p)),
         *(f for lot in workspace.lots for f in judging.judge_lot(workspace, lot)),
         *(f for rx in workspace.prescriptions for f in judging.judge_prescription(workspace, rx)),
     ]
+
+
+def ruled(workspace: Workspace) -> tuple[Fault, ...]:
+    """Every fault that the rules find in a workspace; lots are filled only if there is none."""
+    found = judged(workspace)
     if not found:
         try:
             fills.fill(workspace, workspace.prescriptions)
@@ -110,11 +121,20 @@ def ruled(workspace: Workspace) -> tuple[Fault, ...]:
 
 
 def said(case: Case, folder: Path) -> tuple[int, str]:
-    """Exit status and message of the case as it is now; 0 and '' where nothing refuses."""
+    """Exit status and message of the case as it is now; 0 and '' where nothing refuses.
+
+    Rows that are left out are told alone: what the rules say of the others isn't the case's. Where
+    rows only wait to be finished, the status is 0, with what is blank.
+    """
     try:
-        faults = ruled(read_workspace(apply(case, folder)))
+        workspace = read_workspace(apply(case, folder))
     except RecordsRefused as refusal:
         return refusal.exit_status, str(refusal)
+    if workspace.left_out:
+        told = dict.fromkeys(fault for row in workspace.left_out for fault in row.faults)
+        waiting = all(row.pending for row in workspace.left_out)
+        return int(not waiting), "\n".join(map(str, told))
+    faults = ruled(workspace)
     if not faults:
         return 0, ""
     refusal_of_rules = RuleRefused(faults)

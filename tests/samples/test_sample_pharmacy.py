@@ -43,7 +43,14 @@ def test_lots_have_tablets_enough_for_all_fills() -> None:
 
 def test_everyone_was_asked_about_medicines() -> None:
     """No fill of the sample lacks the patient's answer: a rule would stop there."""
-    assert all(rx.patient.medicines for rx in sample().prescriptions)
+    assert all(rx.patient.medicines_asked_on for rx in sample().prescriptions)
+
+
+def test_nothing_of_it_is_left_out() -> None:
+    """Every row of the sample is sound, and every patient has a prescription."""
+    workspace = sample()
+    assert workspace.left_out == ()
+    assert {p.id for p in workspace.patients} == {rx.patient.id for rx in workspace.prescriptions}
 
 
 def test_telephones_are_of_the_range_kept_for_fiction() -> None:
@@ -82,7 +89,8 @@ def test_lot_numbers_hold_no_letter_that_looks_like_a_digit() -> None:
 def test_nothing_of_the_sample_is_left_unread(tmp_path: Path) -> None:
     """Every file of the folder is one that the reader knows."""
     names = {p.relative_to(BASE).as_posix() for p in BASE.rglob("*") if p.is_file()}
-    known = {"pharmacy.toml", "lots.csv", "prescriptions.csv", "acceptances.toml"}
+    tables = {"patients.csv", "medicines.csv", "lots.csv", "prescriptions.csv"}
+    known = {"pharmacy.toml", "acceptances.toml", *tables}
     assert {n for n in names if not n.startswith("preparations/")} == known
 
 

@@ -8,7 +8,7 @@ import pytest
 from refused_cases import SAMPLES
 
 from labelkit.ground.errors import RecordsRefused
-from labelkit.records import lot_rows, prescription_rows
+from labelkit.records import lot_rows, patient_rows, prescription_rows
 from labelkit.records.reading import read_workspace
 
 STARTER = SAMPLES / "starter"
@@ -76,7 +76,12 @@ def test_a_filled_starter_reads_without_faults(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("stem", "columns"),
-    [("lots", lot_rows.COLUMNS), ("prescriptions", prescription_rows.COLUMNS)],
+    [
+        ("patients", patient_rows.COLUMNS),
+        ("medicines", patient_rows.MEDICINE_COLUMNS),
+        ("lots", lot_rows.COLUMNS),
+        ("prescriptions", prescription_rows.COLUMNS),
+    ],
 )
 def test_the_readme_explains_every_column(stem: str, columns: tuple[str, ...]) -> None:
     """Each column the reader knows stands in the starter's table and in its explanation."""
