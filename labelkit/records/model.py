@@ -309,6 +309,17 @@ class Acceptance(Record):
     note: str = ""
 
 
+class MedicineName(Record):
+    """A brand or local name, and what the pharmacy says that it is."""
+
+    name: str
+    is_: str
+    """INN or name that labelkit knows."""
+    by: str
+    licence: str
+    on: date
+
+
 class Workspace(Record):
     """Everything one pharmacy keeps in one folder, read whole and valid."""
 
@@ -317,6 +328,7 @@ class Workspace(Record):
     preparations: tuple[Preparation, ...]
     lots: tuple[Lot, ...]
     prescriptions: tuple[Prescription, ...]
+    medicine_names: tuple[MedicineName, ...] = ()
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
     wording: str = ""

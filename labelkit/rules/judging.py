@@ -19,6 +19,7 @@ from labelkit.rules.conflicts import (
     judge_pairs,
 )
 from labelkit.rules.limits import judge_directions, judge_limits
+from labelkit.rules.own_names import judge_medicine_names
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.places import of_lot, of_prescription
 from labelkit.rules.printable import judge_own_words
@@ -82,6 +83,7 @@ def _profile(workspace: Workspace) -> tuple[Fault, ...]:
 def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fault]:
     profile = _profile(workspace)
     yield from profile
+    yield from judge_medicine_names(workspace)
     yield from judge_ingredients(preparation, workspace)
     yield from judge_limits(preparation)
     yield from judge_ceilings(preparation, workspace)

@@ -14,7 +14,7 @@ from labelkit.rules.cautions import cautions_for
 from labelkit.rules.judging import judge_prescription
 from labelkit.rules.limits import dose_limits, judge_directions
 from labelkit.rules.places import At
-from labelkit.rules.substances import identify
+from labelkit.rules.identifying import identify
 
 AT = At("prescriptions", "prescription 1", "1")
 
