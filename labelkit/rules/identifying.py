@@ -9,24 +9,22 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
-from labelkit.rules.spelling import Kind, Part, distance, is_run, parts, skeleton
+from labelkit.rules.near_names import near_names, phrases
+from labelkit.rules.spelling import Kind, Part, is_run, parts, skeleton
 from labelkit.rules.substances import (
     Key,
     Meaning,
     bare,
     by_stem,
-    in_any_group,
     in_group,
     is_sign,
     is_stopped_for,
     known,
 )
-from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, joined, one_of, vocabulary
+from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, one_of, vocabulary
 
 _PREFIXES = ("و", "وال", "بال", "لل", "ب")
 """Arabic words that are written together with the next one: and, the, with."""
-MOST_NEAR = 3
-"""Names that one question offers (common practice, no source)."""
 _COLONS = frozenset(":：")
 
 
@@ -356,10 +354,14 @@ def _concluded(written: str, found: list[_Word], reading: _Reading, voc: Vocabul
     if not (substances or unknown or possible or reading.said):
         unknown = [written]
     near: dict[str, None] = {}
+    for text, words in phrases([one for one in reading.left if one[1] in unknown]):
+        if any(in_group(inn, "nitrates") for inn, _ in near_names(text)):
+            possible.append(text)
+            unknown = [word for word in unknown if word not in words]
+        else:
+            near.update((name, None) for _, name in near_names(text))
     for text in possible:
-        near.update((name, None) for inn, name in _near(text) if in_group(inn, "nitrates"))
-    for text in unknown:
-        near.update((name, None) for _, name in _near(text))
+        near.update((name, None) for inn, name in near_names(text) if in_group(inn, "nitrates"))
     return Identified(
         written=written,
         substances=tuple(dict.fromkeys(substances)),
@@ -393,22 +395,3 @@ def _classes(found: list[_Word], reading: _Reading) -> tuple[list[str], list[str
             beside.append(" ".join(word.text for word in found[first : last + 1]))
             within.update(range(first, last + 1))
     return alone, beside, frozenset(within)
-
-
-def _near(word: str) -> list[tuple[str, str]]:
-    """INNs and names that are near in spelling, nearest first; of those, what rules speak of."""
-    found: list[tuple[int, bool, str, str]] = []
-    for key, meaning in known().items():
-        name = joined(key)
-        edits = distance(word, name) if meaning.inn not in CLASS_WORDS else None
-        if edits is not None:
-            found.append((edits, not in_any_group(meaning.inn), meaning.inn, name))
-    best: dict[str, str] = {}
-    for _, _, inn, name in sorted(found):
-        best.setdefault(inn, spoken(inn, name))
-    return list(best.items())[:MOST_NEAR]
-
-
-def spoken(inn: str, name: str) -> str:
-    """A name with the INN it stands for."""
-    return inn if inn == name else f"{name} ({inn})"

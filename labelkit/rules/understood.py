@@ -4,7 +4,8 @@ import re
 from collections.abc import Iterator, Sequence
 
 from labelkit.ground.errors import Fault
-from labelkit.rules.identifying import Identified, spoken
+from labelkit.rules.identifying import Identified
+from labelkit.rules.near_names import spoken
 from labelkit.rules.places import At
 
 FIELD = "patient_medicines"

@@ -21,6 +21,7 @@ NO_CASE = {
     "lot.usable": "reading refuses it first (more tablets gone than made)",
     "packing.cards": "depends on the cards at hand, which no workspace file names",
     "particulars.profile": "reading refuses it first (unknown country)",
+    "told.denied": "told at the hand-over; it refuses nothing",
     "separability.whole": "depends on a layout's cuts, which no workspace file names",
 }
 """Rules without a case in `samples/refused/`, each with its reason."""
