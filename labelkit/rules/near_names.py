@@ -1,8 +1,8 @@
 """Known names that a word may be a misspelling of: what a question offers, never an answer."""
 
-from functools import lru_cache
+from functools import cache, lru_cache
 
-from labelkit.rules.spelling import distance, skeleton
+from labelkit.rules.spelling import near, skeleton, taken_apart
 from labelkit.rules.substances import in_any_group, known
 from labelkit.rules.vocabulary import CLASS_WORDS, joined, vocabulary
 
@@ -32,22 +32,35 @@ def phrases(left: list[tuple[int, str]]) -> list[tuple[str, list[str]]]:
 @lru_cache(maxsize=8192)
 def near_names(word: str) -> tuple[tuple[str, str], ...]:
     """INNs and names that are near in spelling, nearest first; of those, what rules speak of."""
-    found: list[tuple[int, bool, str, str]] = []
-    for key, meaning in known().items():
-        name = joined(key)
-        edits = distance(word, name) if meaning.inn not in CLASS_WORDS else None
-        if edits is not None:
-            found.append((edits, not in_any_group(meaning.inn), meaning.inn, name))
+    listed, apart = _names()
+    found = [(edits, *listed[place]) for edits, place in near(word, apart)]
     bones = " ".join(map(skeleton, word.split()))
     if not word.isascii() and bones.strip():
-        for key, spelt in vocabulary().spelt.items():
-            edits = distance(bones, " ".join(key))
-            if edits is not None:
-                found.append((edits, not in_any_group(spelt.inn), spelt.inn, spelt.name))
+        listed, apart = _bones()
+        found += [(edits, *listed[place]) for edits, place in near(bones, apart)]
     best: dict[str, str] = {}
     for _, _, inn, name in sorted(found):
         best.setdefault(inn, spoken(inn, name))
     return tuple(best.items())[:MOST_NEAR]
+
+
+@cache
+def _names() -> tuple[list[tuple[bool, str, str]], list[str]]:
+    """Of each known name: whether no rule speaks of it, its INN, the name; and it taken apart."""
+    listed = [
+        (not in_any_group(meaning.inn), meaning.inn, joined(key))
+        for key, meaning in known().items()
+        if meaning.inn not in CLASS_WORDS
+    ]
+    return listed, [taken_apart(name) for _, _, name in listed]
+
+
+@cache
+def _bones() -> tuple[list[tuple[bool, str, str]], list[str]]:
+    """The same of the skeletons of published names."""
+    spelt = vocabulary().spelt
+    listed = [(not in_any_group(one.inn), one.inn, one.name) for one in spelt.values()]
+    return listed, [" ".join(key) for key in spelt]
 
 
 def spoken(inn: str, name: str) -> str:

@@ -88,9 +88,7 @@ def _wrong_meaning(one: MedicineName) -> Iterator[Fault]:
     if one.is_.strip().casefold().startswith(OTHER):
         said = _in_words(one)
         read = identify(said)
-        if sum(map(str.isalpha, said)) < LEAST_WORDS:
-            yield _fault(one, "is", "doesn't say what it is", f"say it after '{OTHER}'", "nothing")
-        elif read.possible_nitrates or any(map(is_stopped_for, read.substances)):
+        if read.possible_nitrates or any(map(is_stopped_for, read.substances)):
             yield _fault(
                 one,
                 "is",
@@ -98,6 +96,8 @@ def _wrong_meaning(one: MedicineName) -> Iterator[Fault]:
                 "write which one by its INN, or the salt by its full name",
                 "nitrate",
             )
+        elif sum(map(str.isalpha, said)) < LEAST_WORDS:
+            yield _fault(one, "is", "doesn't say what it is", f"say it after '{OTHER}'", "nothing")
     elif not _is_certain(identify(one.is_)):
         yield _fault(
             one,

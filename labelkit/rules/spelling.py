@@ -7,10 +7,12 @@ character that isn't white space lies in exactly one part.
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 
+from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 SHORT_NAME = 8
@@ -166,18 +168,24 @@ def skeleton(word: str) -> str:
     return text if len(text) >= SHORT_SKELETON else ""
 
 
-def distance(word: str, name: str) -> int | None:
-    """Edits between two names where they are near, None where they aren't.
+def near(word: str, names: Sequence[str]) -> list[tuple[int, int]]:
+    """Edits and place of each name that the word is near to; the names are `taken_apart`.
 
     An edit is a letter put in, left out, changed, or swapped with its neighbour (optimal
-    string alignment). One counts as near, two from `SHORT_NAME` letters on. A syllable of
-    Korean is taken apart into its letters; a Chinese character weighs two letters.
+    string alignment). One counts as near, two from `SHORT_NAME` letters on; in Chinese,
+    where a character weighs two letters, one from four characters on. Words of up to three
+    letters are near to nothing.
     """
     weight = 2 if any(_kind(char)[1] == "CJK" for char in word[:1]) else 1
-    one, other = (unicodedata.normalize("NFD", text) for text in (word, name))
-    size = len(one) * weight
+    apart = taken_apart(word)
+    size = len(apart) * weight
     if size <= 3:
-        return None
+        return []
     most = (1 if size < SHORT_NAME else 2) // weight
-    edits = OSA.distance(one, other, score_cutoff=most)
-    return int(edits) if edits <= most else None
+    found = process.extract(apart, names, scorer=OSA.distance, score_cutoff=most, limit=None)
+    return [(int(edits), place) for _, edits, place in found] if most else []
+
+
+def taken_apart(name: str) -> str:
+    """A name as it is compared for nearness: a syllable of Korean is its letters."""
+    return unicodedata.normalize("NFD", name)

@@ -10,7 +10,7 @@ from functools import cache
 
 from labelkit.rules.data import Datum, Source, load
 from labelkit.rules.spelling import is_run, parts, plain, skeleton
-from labelkit.rules.substances import Key, Meaning, is_stopped_for, known
+from labelkit.rules.substances import Key, Meaning, bare, is_stopped_for, known
 
 CLASS_WORDS = frozenset({"an organic nitrate", "an organic nitrite"})
 """What is meant where only the class was written down."""
@@ -75,7 +75,7 @@ class Vocabulary:
 
 
 def _each(words: frozenset[str]) -> frozenset[str]:
-    return frozenset(part.text for word in words for part in parts(word))
+    return frozenset(bare(part.text) for word in words for part in parts(word))
 
 
 @cache

@@ -149,7 +149,7 @@ def test_a_nitrate_is_never_offered_as_another_medicine() -> None:
     [
         "Nitrolin", "beetroot nitrate", "calcium nitrate", "azotan srebra", "нитрат серебра",
         "硝酸益康唑乳膏", "질산은", "نترات الفضة", "नाइट्रेट वाली गोली", "Silbernitrat",
-        "xyz nitrite", "मेरी नाइट्रोवाली दवा", "ニトロペン", "ไนโตรกลีเซอรีน", "nitrosorbit",
+        "xyz nitrite", "मेरी नाइट्रोवाली दवा", "ニトロアワ", "ไนโตรกลีเซอรีน", "nitrosorbex",
     ],
 )  # fmt: skip
 def test_what_may_be_a_nitrate_has_a_finding_of_its_own(written: str) -> None:
