@@ -5,7 +5,7 @@ over, and the entry is asked about. A guess is a question, never an answer: a na
 memory has, or that is spelt otherwise, is stopped for where it can be, and asked about too.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
@@ -21,7 +21,7 @@ from labelkit.rules.substances import (
     is_stopped_for,
     known,
 )
-from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, one_of, vocabulary
+from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, pieces, vocabulary
 
 _PREFIXES = ("و", "وال", "بال", "لل", "ب")
 """Arabic words that are written together with the next one: and, the, with."""
@@ -72,7 +72,8 @@ class OwnNames:
             "".join(key): meaning for key, meaning in meanings.items() if all(map(is_run, key))
         }
         self.of_runs: Mapping[str, OwnMeaning] = own_runs
-        self.in_runs = one_of({*vocabulary().runs, *own_runs})
+        self.in_runs = vocabulary().runs | own_runs.keys()
+        self.longest_run = max(map(len, self.in_runs))
 
 
 @cache
@@ -162,44 +163,43 @@ def _explained(word: str, voc: Vocabulary) -> bool:
 def _denies(found: list[_Word], voc: Vocabulary) -> bool:
     """Whether one denial, a nitrate's or the class's name and fillers are the whole entry.
 
-    ``No, nitrates`` isn't one: the comma may part an answer from a medicine.
+    ``No, nitrates`` isn't one: the comma may part an answer from a medicine. In ``nitrates:
+    none`` the colon stands before the answer.
     """
-    pieces: list[tuple[str, bool]] = []
-    for word in found:
-        if word.kind is Kind.RUN:
-            pieces.extend((piece, False) for piece in _pieces(word.text))
-        else:
-            pieces.append((word.text, word.kind is Kind.HARD))
-    texts = [piece for piece, _ in pieces]
-    denials = [n for n, text in enumerate(texts) if text in voc.denials]
+    texts = _cut(found)
+    denials = [place for place, text in enumerate(texts) if text in voc.denials]
     if len(denials) != 1:
         return False
-    if any(
-        hard and not (text in _COLONS and n < denials[0]) for n, (text, hard) in enumerate(pieces)
-    ):
-        return False
-    rest = [t for n, t in enumerate(texts) if n != denials[0] and t not in _COLONS]
-    named, size = False, 0
-    while size < len(rest):
-        taken = _longest(rest, size, voc.longest)
-        if taken and is_stopped_for(known()[taken].inn):
-            named, size = True, size + len(taken)
-        elif rest[size] in voc.fillers or (rest[size] in voc.beside and not rest[size].isdecimal()):
-            size += 1
+    before = [text for text in texts[: denials[0]] if text not in _COLONS]
+    return _names_nitrates([*before, *texts[denials[0] + 1 :]], voc)
+
+
+def _cut(found: list[_Word]) -> list[str]:
+    """The texts of the parts, runs cut into the words that are in them."""
+    own = no_names()
+    return [
+        text
+        for word in found
+        for text in (
+            [piece for _, piece, _ in pieces(word.text, own.in_runs, own.longest_run)]
+            if word.kind is Kind.RUN
+            else [word.text]
+        )
+    ]
+
+
+def _names_nitrates(texts: list[str], voc: Vocabulary) -> bool:
+    """Whether the words name what is always stopped for, and beside it are fillers alone."""
+    named, at = False, 0
+    while at < len(texts):
+        key = _longest(texts, at, voc.longest)
+        if key and is_stopped_for(known()[key].inn):
+            named, at = True, at + len(key)
+        elif texts[at] in voc.fillers or texts[at] in voc.beside:
+            at += 1
         else:
             return False
     return named
-
-
-def _pieces(run: str) -> Iterator[str]:
-    at = 0
-    for match in no_names().in_runs.finditer(run):
-        if match.start() > at:
-            yield run[at : match.start()]
-        yield match[0]
-        at = match.end()
-    if at < len(run):
-        yield run[at:]
 
 
 def _longest(texts: list[str], at: int, most: int) -> Key:
@@ -307,23 +307,17 @@ def _spelling(texts: list[str], at: int, reading: _Reading, voc: Vocabulary) -> 
 
 def _run(word: _Word, at: int, reading: _Reading, voc: Vocabulary, own: OwnNames) -> None:
     """Names and words within a run, from left to right; what lies between is left over."""
-    last = 0
-    for match in own.in_runs.finditer(word.text):
-        if match.start() > last:
-            reading.left.append((at, word.text[last : match.start()]))
-        last = match.end()
-        meaning = known().get((match[0],)) or _spaced(match[0])
-        if match[0] in own.of_runs:
-            _take_own(own.of_runs[match[0]], reading)
+    for place, text, is_word in pieces(word.text, own.in_runs, own.longest_run):
+        meaning = (known().get((text,)) or _spaced(text)) if is_word else None
+        if text in own.of_runs:
+            _take_own(own.of_runs[text], reading)
             reading.named.add(at)
         elif meaning is not None:
-            _take(meaning, match[0], at, reading)
-            reading.spans.append((word.start + match.start(), word.start + match.end()))
+            _take(meaning, text, at, reading)
+            reading.spans.append((word.start + place, word.start + place + len(text)))
             reading.named.add(at)
-        elif match[0] not in voc.beside:
-            reading.left.append((at, match[0]))
-    if last < len(word.text):
-        reading.left.append((at, word.text[last:]))
+        elif text not in voc.beside:
+            reading.left.append((at, text))
 
 
 @lru_cache(maxsize=4096)
@@ -334,14 +328,15 @@ def _spaced(run: str) -> Meaning | None:
 
 def _look_inside(text: str, reading: _Reading, voc: Vocabulary) -> None:
     """Names that are stopped for, wherever else in the text they stand."""
-    for match in voc.hidden.finditer(text):
-        start, end = match.start(1), match.end(1)
-        if any(a <= start and end <= b for a, b in reading.spans):
-            continue
-        meaning = known().get(tuple(match[1].split())) or _spaced(match[1])
-        if meaning is not None and meaning.inn not in reading.substances:
-            reading.substances.append(meaning.inn)
-            reading.unsure.append(Unsure(match[1], meaning.inn, meaning.inn))
+    for name in voc.hidden:
+        start = text.find(name)
+        while start >= 0:
+            if not any(a <= start and start + len(name) <= b for a, b in reading.spans):
+                meaning = known().get(tuple(name.split())) or _spaced(name)
+                if meaning is not None and meaning.inn not in reading.substances:
+                    reading.substances.append(meaning.inn)
+                    reading.unsure.append(Unsure(name, meaning.inn, meaning.inn))
+            start = text.find(name, start + 1)
 
 
 def _concluded(written: str, found: list[_Word], reading: _Reading, voc: Vocabulary) -> Identified:

@@ -4,7 +4,7 @@ Data of ``substances/words.toml`` and of `substances`, put into look-up tables o
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -67,8 +67,8 @@ class Vocabulary:
     """Skeletons of names that only one substance has → what they are."""
     runs: frozenset[str]
     """Names and words of scripts without spaces."""
-    hidden: re.Pattern[str]
-    """Names that are stopped for, wherever in a text they begin."""
+    hidden: tuple[str, ...]
+    """Names that are stopped for wherever in a text they stand, the longest first."""
     longest: int
     """Most parts of a name."""
     nitrate_like: re.Pattern[str]
@@ -98,7 +98,7 @@ def vocabulary() -> Vocabulary:
         fillers=fillers,
         spelt=_spelt(beside),
         runs=frozenset(runs),
-        hidden=re.compile(f"(?=({one_of(hidden).pattern}))"),
+        hidden=tuple(sorted(hidden, key=lambda name: (-len(name), name))),
         longest=max(map(len, known())),
         nitrate_like=re.compile("|".join([*pieces, *starts])),
     )
@@ -120,9 +120,24 @@ def _is_hidden(key: Key, meaning: Meaning) -> bool:
     return (_is_run(key) and len(text) > 2) or len(text) >= LEAST_HIDDEN
 
 
-def one_of(texts: Iterable[str]) -> re.Pattern[str]:
-    """A pattern that finds any of the texts, the longest first."""
-    return re.compile("|".join(map(re.escape, sorted(texts, key=lambda t: (-len(t), t)))))
+def pieces(run: str, words: Collection[str], longest: int) -> Iterator[tuple[int, str, bool]]:
+    """A run cut into words, the longest first from left to right, and what lies between.
+
+    Each piece with its place, and whether it is one of the words.
+    """
+    at = begun = 0
+    while at < len(run):
+        sizes = range(min(longest, len(run) - at), 0, -1)
+        size = next((n for n in sizes if run[at : at + n] in words), 0)
+        if size:
+            if begun < at:
+                yield begun, run[begun:at], False
+            yield at, run[at : at + size], True
+            begun = at = at + size
+        else:
+            at += 1
+    if begun < at:
+        yield begun, run[begun:at], False
 
 
 def _spelt(beside: frozenset[str]) -> dict[Key, Spelt]:
