@@ -21,6 +21,7 @@ from labelkit.rules.substances import (
     is_stopped_for,
     known,
 )
+from labelkit.rules.unnamed import unnamed
 from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, pieces, vocabulary
 
 _PREFIXES = ("و", "وال", "بال", "لل", "ب")
@@ -106,7 +107,9 @@ class _Reading:
     """Places of recognised names in the joined text."""
     said: list[str] = field(default_factory=list)
     named: set[int] = field(default_factory=set)
-    """Places of parts that are names or salts."""
+    """Places of parts that are names or salts, or have one within."""
+    whole: set[int] = field(default_factory=set)
+    """Places of parts that belong to a name as they stand."""
 
 
 def identify(written: str, own: OwnNames | None = None) -> Identified:
@@ -221,6 +224,7 @@ def _read(found: list[_Word], reading: _Reading, voc: Vocabulary, own: OwnNames)
         if size:
             reading.spans.append((found[at].start, found[at + size - 1].end))
             reading.named.update(range(at, at + size))
+            reading.whole.update(range(at, at + size))
         at += max(size, 1)
 
 
@@ -344,6 +348,8 @@ def _concluded(written: str, found: list[_Word], reading: _Reading, voc: Vocabul
     left = [text for at, text in reading.left if at not in within]
     possible += [text for text in left if voc.nitrate_like.search(text)]
     unknown = [text for text in left if text not in possible]
+    if reading.named:
+        unknown += unnamed(_pieces(found, reading, voc), voc)
     substances = [*reading.substances, *classes]
     substances = [s for s in substances if s not in voc.salts] or substances
     if not (substances or unknown or possible or reading.said):
@@ -366,6 +372,20 @@ def _concluded(written: str, found: list[_Word], reading: _Reading, voc: Vocabul
         possible_nitrates=tuple(dict.fromkeys(possible)),
         said=tuple(dict.fromkeys(reading.said)),
     )
+
+
+def _pieces(found: list[_Word], reading: _Reading, voc: Vocabulary) -> list[tuple[str, bool]]:
+    """Each word of the entry, runs cut, and whether it is a name or isn't explained."""
+    places = reading.named | {place for place, _ in reading.left}
+    own = no_names()
+    cut: list[tuple[str, bool]] = []
+    for place, word in enumerate(found):
+        if word.kind is Kind.RUN and place not in reading.whole:
+            for _, text, _ in pieces(word.text, own.in_runs, own.longest_run):
+                cut.append((text, text not in voc.beside))
+        else:
+            cut.append((word.text, place in places))
+    return cut
 
 
 def _classes(found: list[_Word], reading: _Reading) -> tuple[list[str], list[str], frozenset[int]]:

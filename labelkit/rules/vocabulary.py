@@ -26,6 +26,14 @@ class Denial(Datum):
     fillers: frozenset[str]
 
 
+class Unnamed(Datum):
+    """Words that tell of a medicine beside the named one that nobody named."""
+
+    joiners: frozenset[str]
+    forms: frozenset[str]
+    counts: frozenset[str]
+
+
 class NitrateLike(Datum):
     """Pieces of words that tell of a nitrate, nitrite or donor of nitric oxide."""
 
@@ -40,6 +48,7 @@ class Words(Datum):
     source: Source
     salts: frozenset[str]
     beside: Mapping[str, frozenset[str]]
+    unnamed: Unnamed
     denial: Denial
     nitrate_like: NitrateLike
 
@@ -61,6 +70,9 @@ class Vocabulary:
     forms: tuple[str, ...]
     """Those of three letters or more: they may be joined to a name."""
     salts: frozenset[str]
+    joiners: frozenset[str]
+    own_forms: frozenset[str]
+    counts: frozenset[str]
     denials: frozenset[str]
     fillers: frozenset[str]
     spelt: Mapping[Key, Spelt]
@@ -94,6 +106,9 @@ def vocabulary() -> Vocabulary:
         beside=beside,
         forms=tuple(sorted((w for w in beside if len(w) > 2), key=len, reverse=True)),
         salts=_each(data.salts),
+        joiners=_each(data.unnamed.joiners) | frozenset("+&;,/、；，／＋\u060c\u061b।・"),
+        own_forms=_each(data.unnamed.forms),
+        counts=_each(data.unnamed.counts),
         denials=denials,
         fillers=fillers,
         spelt=_spelt(beside),

@@ -88,6 +88,34 @@ def test_what_no_list_explains_is_asked_about(written: str, left: tuple[str, ...
 
 
 @pytest.mark.parametrize(
+    "written",
+    [
+        "metformin and a spray under the tongue", "metformin + sublingual tablet",
+        "metformin, spray", "metformin und Spray unter die Zunge", "metformin et un spray",
+        "метформин и спрей под язык", "metformin 和舌下喷雾", "metformin과 스프레이",
+        "metformin and a pill", "metformin و بخاخ تحت اللسان", "metformin और स्प्रे",
+    ],
+)  # fmt: skip
+def test_a_medicine_that_nobody_named_is_asked_about(written: str) -> None:
+    """Forms and joiners alone, beside a named medicine: a second one is meant."""
+    assert identify(written).unknown
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "metformin 500 mg, 1 tablet in the morning and 2 tablets at night", "timolol eye drops",
+        "metformin tablets, 500 mg", "lisinopril 20/12,5 mg", "metformin 1,5 Tabletten",
+        "metformin 500 mg and 1 at night", "amlodipine/valsartan tablets",
+        "trinitrine 0,15 mg, 1 dose sous la langue", "calcium and vitamin D3 tablets",
+    ],
+)  # fmt: skip
+def test_a_dose_after_a_joiner_is_no_second_medicine(written: str) -> None:
+    """A count before the form tells a dose of the medicine before it."""
+    assert certain(written)
+
+
+@pytest.mark.parametrize(
     ("written", "inn"),
     [
         ("tamsulozin", "tamsulosin"),
