@@ -26,6 +26,7 @@ from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, pieces, vocabular
 
 _PREFIXES = ("و", "وال", "بال", "لل", "ب")
 """Arabic words that are written together with the next one: and, the, with."""
+_PREFIX_LETTERS = frozenset(prefix[0] for prefix in _PREFIXES)
 _COLONS = frozenset(":：")
 
 
@@ -151,7 +152,7 @@ def _words(written: str, voc: Vocabulary) -> tuple[list[_Word], str]:
 
 def _unprefixed(part: Part, voc: Vocabulary) -> str:
     word = bare(part.text)
-    if part.kind is Kind.WORD and not _explained(word, voc):
+    if part.text[0] in _PREFIX_LETTERS and not _explained(word, voc):
         for prefix in _PREFIXES:
             rest = bare(part.text.removeprefix(prefix))
             if part.text.startswith(prefix) and len(rest) > 3 and _explained(rest, voc):

@@ -35,7 +35,7 @@ LISTS = (
         "thiamine mononitrate 100 mg", "miconazole nitrate cream 2%", "paracetamol 500 mg prn",
     )),
     Said("English, 71, abbreviations", (
-        "ISMN XL 60 mg", "NTG 0.4 mg SL prn", "HCTZ 12.5 mg", "metformin 1 g bid",
+        "ISMN XL 60 mg", "NTG 0.4 mg SL prn", "HCTZ 12.5 mg", "my metformin 1 g bid",
     ), ("nitrates",), 1),
     Said("English, 75, eyes", (
         "latanoprostene bunod eye drops at night", "timolol drops", "lisinopril 10 mg",

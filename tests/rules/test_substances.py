@@ -5,10 +5,13 @@ import pytest
 from labelkit.rules.identifying import identify
 from labelkit.rules.substances import (
     canonical,
+    groups,
     in_group,
+    known,
     known_as,
     means_something,
 )
+from labelkit.rules.vocabulary import CLASS_WORDS
 
 
 @pytest.mark.parametrize(
@@ -71,3 +74,15 @@ def test_other_names_lead_to_one() -> None:
     assert canonical("sildenafil citrate") == "sildenafil citrate"
     assert means_something("nitrates") and means_something("riociguat")
     assert not means_something("nitratez")
+
+
+def test_a_longer_name_is_in_the_groups_of_its_base() -> None:
+    """A salt's own name (codeine phosphate) never leads out of a group that its base is in."""
+    meanings = known()
+    for key, meaning in meanings.items():
+        base = meanings.get(key[:1])
+        if len(key) == 1 or base is None or base.inn in {meaning.inn, *CLASS_WORDS}:
+            continue
+        for group in groups():
+            if in_group(base.inn, group):
+                assert in_group(meaning.inn, group), (key, group)
