@@ -47,7 +47,7 @@ def judge_patient_limits(workspace: Workspace, rx: Prescription) -> tuple[Fault,
         for rules in sets_for(inn, workspace):
             for interaction in rules.interactions:
                 if interaction.holds_for(inn, preparation.uses):
-                    faults.extend(_beside(preparation, rx, interaction, at))
+                    faults.extend(_beside(workspace, preparation, rx, interaction, at))
             for age in rules.ages:
                 if age.holds_for(inn, preparation.uses):
                     faults.extend(_of_age(preparation, rx, inn, rules.id, age, at))
@@ -133,9 +133,13 @@ def _compared_above(
 
 
 def _beside(
-    preparation: Preparation, rx: Prescription, interaction: InteractionDatum, at: At
+    workspace: Workspace,
+    preparation: Preparation,
+    rx: Prescription,
+    interaction: InteractionDatum,
+    at: At,
 ) -> Iterator[Fault]:
-    for taken in taken_by(rx):
+    for taken in taken_by(workspace, rx):
         if in_group(taken, interaction.group):
             title = title_of(interaction.group)
             beside = f"beside {taken}" + (f" ({title})" if title != taken else "")

@@ -6,7 +6,6 @@ it is 'checked against the medicines recorded on that day'. A pharmacist may ove
 (see `judging`); what is printed doesn't change.
 """
 
-import re
 from collections.abc import Iterator
 from datetime import date
 from functools import lru_cache
@@ -14,21 +13,23 @@ from functools import lru_cache
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
+from labelkit.rules.identifying import Identified, identify
+from labelkit.rules.own_names import own_names
 from labelkit.rules.places import At, of_medicines, of_preparation
 from labelkit.rules.substances import (
-    Identified,
     canonical,
-    identify,
+    groups,
     in_group,
     known_as,
     means_something,
     title_of,
 )
+from labelkit.rules.understood import FIELD, NAME_SOURCE, not_understood, only_denied
 
 ASKED_SOURCE = "common practice, no source: blank is not 'none'"
 OLD_AFTER_DAYS = 90
 OLD_SOURCE = "common practice, no source: medicines asked again within 90 days of dispensing"
-NAME_SOURCE = "common practice, no source: a name that isn't understood can't be checked"
+LOCAL_DONORS = "nitric-oxide-donors-of-eye-and-skin"
 SAME = "same-substance"
 SAME_SOURCE = "common practice, no source: the same substance twice"
 
@@ -40,7 +41,7 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
     if asked_on is None:
         return (
             at.fault(
-                "medicine",
+                FIELD,
                 "nobody asked the patient about other medicines",
                 "ask, and record the answer with the date; 'none' is an answer",
                 "asked.medicines",
@@ -48,10 +49,12 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
             ),
         )
     preparation = workspace.preparation(rx.preparation)
-    taken = [*(identify(one.written) for one in rx.patient.taken), *_also_from_us(workspace, rx)]
+    said = entries(workspace, rx)
+    taken = [*said, *_also_from_us(workspace, rx)]
     return (
         *_date(workspace, asked_on, rx, at),
-        *(fault for one in taken for fault in _not_understood(one, at)),
+        *only_denied(said, at),
+        *(fault for one in said for fault in not_understood(one, at)),
         *(fault for one in taken for fault in _matches(workspace, preparation, one, at)),
     )
 
@@ -111,10 +114,56 @@ def judge_decisions(preparation: Preparation, workspace: Workspace) -> tuple[Fau
     )
 
 
-def taken_by(rx: Prescription) -> tuple[str, ...]:
+def told(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
+    """What stops nothing and must be told at the hand-over.
+
+    Entries that only say that no nitrate is taken, and donors of nitric oxide in the eye or on
+    the skin beside a medicine that must not meet nitrates.
+    """
+    at = of_medicines(rx)
+    faults = [
+        at.fault(
+            FIELD,
+            f"{one.written!r} says that none is taken, and is no medicine",
+            "take the entry out; what isn't taken needs no row",
+            "told.denied",
+            NAME_SOURCE,
+        )
+        for one in entries(workspace, rx)
+        if one.denies
+    ]
+    preparation = workspace.preparation(rx.preparation)
+    for ingredient in preparation.ingredients:
+        inn = canonical(ingredient.inn)
+        if not any(
+            datum.group == "nitrates" for s in sets_for(inn, workspace) for datum in s.conflicts
+        ):
+            continue
+        faults += [
+            at.fault(
+                FIELD,
+                f"the patient uses {taken}: {title_of(LOCAL_DONORS)}; {inn} must not be taken "
+                "with nitrates that are swallowed, and no label speaks of these",
+                "tell the patient to report dizziness and fainting",
+                f"told.{LOCAL_DONORS}",
+                groups()[LOCAL_DONORS].source,
+            )
+            for one in entries(workspace, rx)
+            for taken in one.substances
+            if in_group(taken, LOCAL_DONORS)
+        ]
+    return tuple(dict.fromkeys(faults))
+
+
+def entries(workspace: Workspace, rx: Prescription) -> tuple[Identified, ...]:
+    """What each entry of the patient's list was read as: the one place that asks for the list."""
+    own = own_names(workspace)
+    return tuple(identify(one.written, own) for one in rx.patient.taken)
+
+
+def taken_by(workspace: Workspace, rx: Prescription) -> tuple[str, ...]:
     """INNs that were recognised among the patient's medicines, each once."""
-    taken = (inn for one in rx.patient.taken for inn in identify(one.written).substances)
-    return tuple(dict.fromkeys(taken))
+    return tuple(dict.fromkeys(inn for one in entries(workspace, rx) for inn in one.substances))
 
 
 class _Rows:
@@ -154,7 +203,7 @@ def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified
         if other.preparation != rx.preparation:
             for ingredient in workspace.preparation(other.preparation).ingredients:
                 inn = canonical(ingredient.inn)
-                yield Identified(f"on prescription {other.number}", (inn,), (), ())
+                yield Identified(f"on prescription {other.number}", (inn,))
 
 
 def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Iterator[Fault]:
@@ -177,27 +226,6 @@ def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Ite
             "asked.order",
             ASKED_SOURCE,
         )
-
-
-def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
-    for word in one.unknown:
-        slug = re.sub(r"[^a-z0-9]+", "-", word.casefold()).strip("-")
-        if one.near:
-            yield at.fault(
-                "medicine",
-                f"{one.written!r} isn't known; it may be {' or '.join(one.near[:3])}",
-                "ask, and write the INN",
-                f"conflict.spelling.{slug}",
-                NAME_SOURCE,
-            )
-        else:
-            yield at.fault(
-                "medicine",
-                f"{one.written!r} isn't known: {word!r} is in no list",
-                "write the INN; a brand name isn't looked up",
-                f"conflict.unknown.{slug}",
-                NAME_SOURCE,
-            )
 
 
 def _matches(

@@ -20,6 +20,7 @@ from labelkit.rules.conflicts import (
 )
 from labelkit.rules.limits import judge_directions, judge_limits
 from labelkit.rules.lots import judge_made
+from labelkit.rules.own_names import judge_medicine_names
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.persons import judge_persons
 from labelkit.rules.places import of_lot, of_prescription
@@ -85,6 +86,7 @@ def _profile(workspace: Workspace) -> tuple[Fault, ...]:
 def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fault]:
     profile = _profile(workspace)
     yield from profile
+    yield from judge_medicine_names(workspace)
     yield from judge_ingredients(preparation, workspace)
     yield from judge_limits(preparation)
     yield from judge_ceilings(preparation, workspace)

@@ -11,10 +11,10 @@ from labelkit.ground.errors import Fault
 from labelkit.records.model import Directions, Preparation
 from labelkit.rules.amounts import in_mg, multiple, parse, plain
 from labelkit.rules.cautions import cautions_for
+from labelkit.rules.identifying import identify
 from labelkit.rules.judging import judge_prescription
 from labelkit.rules.limits import dose_limits, judge_directions
 from labelkit.rules.places import At
-from labelkit.rules.substances import identify
 
 AT = At("prescriptions", "prescription 1", "1")
 

@@ -23,6 +23,7 @@ NO_CASE = {
     "prescription.replaced": "a fact that a person wrote down: nothing is wrong with it",
     "packing.cards": "depends on the cards at hand, which no workspace file names",
     "particulars.profile": "reading refuses it first (unknown country)",
+    "told.denied": "told at the hand-over; it refuses nothing",
     "separability.whole": "depends on a layout's cuts, which no workspace file names",
 }
 """Rules without a case in `samples/refused/`, each with its reason."""
