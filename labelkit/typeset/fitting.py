@@ -12,6 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from labelkit.ground.errors import ArtworkRefused
+from labelkit.ground.quoting import Span, marked
 from labelkit.ground.units import pt_to_mm
 from labelkit.typeset.fonts import face
 from labelkit.typeset.lines import Line, Setter, blank
@@ -154,21 +155,24 @@ def fit(
     valign: str = "top",
     leading: float = 1.2,
     verbatim: tuple[str, ...] = (),
+    quoted: tuple[Span, ...] = (),
 ) -> Fitted | TooBig:
     """Set `text` into a box of `width_mm` × `height_mm`, at the largest size that fits.
 
     Sizes go from `wanted_pt` down to `least_pt` in steps of 0.25 pt. `align` is ``start``,
     ``centre`` or ``end`` (start is the right side in a right-to-left language), `valign`
     ``top``, ``middle`` or ``bottom``. `leading` is baseline to baseline as a ratio of the
-    size; it grows where outlines of two lines would meet. `verbatim` parts are never broken.
-    A line feed in the text ends a line.
+    size; it grows where outlines of two lines would meet. `verbatim` parts are never broken;
+    `quoted` stretches keep their own order, whatever the text's direction. A line feed in the
+    text ends a line.
 
     Raises ArtworkRefused for an empty text, for a character that no packaged font has and
     for one that may not be printed.
     """
     if not text.strip():
         raise ArtworkRefused([blank()])
-    setter = Setter(unicodedata.normalize("NFC", text), language, family, weight, verbatim)
+    said = unicodedata.normalize("NFC", marked(text, quoted))
+    setter = Setter(said, language, family, weight, verbatim)
     place = _Place(width_mm, height_mm, align, valign)
     for hyphenate in (False, True):
         if hyphenate and not setter.can_hyphenate:
