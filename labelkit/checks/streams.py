@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import LINE_END_HYPHEN, Characters
+from labelkit.checks.islands import with_islands
 
 SPACE = " "
 SOFT = "\u00ad"
@@ -92,19 +93,26 @@ def in_content_order(characters: Characters, chosen: Sequence[int] | NDArray[np.
 
 
 def by_position(
-    characters: Characters, chosen: Sequence[int] | NDArray[np.intp], *, joined: bool = True
+    characters: Characters,
+    chosen: Sequence[int] | NDArray[np.intp],
+    *,
+    joined: bool = True,
+    from_right: bool = True,
 ) -> Stream:
     """The stream of the chosen characters line by line, by where they stand.
 
     On lines with right-to-left letters, runs of Latin letters and numbers keep their own
     direction. `joined` tells whether a number, a space and a Latin word make one such run
-    (``50 mg`` stays in that order) or two: both are seen in print.
+    (``50 mg`` stays in that order) or two: both are seen in print. Without `from_right` it is
+    such letters that keep their own direction, on lines read from the left.
     """
     pieces: list[str] = []
     owners: list[int] = []
     for line in lines_of(characters, chosen):
         _space(pieces, owners)
-        ordered = _logical(characters, line, joined)
+        ordered = (
+            _logical(characters, line, joined) if from_right else with_islands(characters, line)
+        )
         for previous, index in pairwise([-1, *ordered]):
             if previous >= 0 and _apart(characters, previous, index):
                 _space(pieces, owners)

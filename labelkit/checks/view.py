@@ -50,7 +50,7 @@ class PageView:
     _lines: Lines | None = None
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
-    _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+    _positions: dict[tuple[Edges, bool, bool], Stream] = field(default_factory=dict)
 
     @cached_property
     def trouble(self) -> NDArray[np.bool_]:
@@ -79,11 +79,13 @@ class PageView:
             self._content[box] = in_content_order(self.characters, self.chosen(box))
         return self._content[box]
 
-    def placed(self, box: Edges, joined: bool = True) -> Stream:
+    def placed(self, box: Edges, joined: bool = True, from_right: bool = True) -> Stream:
         """The box's text by position."""
-        key = (box, joined)
+        key = (box, joined, from_right)
         if key not in self._positions:
-            self._positions[key] = by_position(self.characters, self.chosen(box), joined=joined)
+            self._positions[key] = by_position(
+                self.characters, self.chosen(box), joined=joined, from_right=from_right
+            )
         return self._positions[key]
 
     def find(self, text: str, box: Edges) -> list[Occurrence]:
@@ -99,6 +101,7 @@ class PageView:
         yield self.content(box)
         yield self.placed(box)
         yield self.placed(box, joined=False)
+        yield self.placed(box, from_right=False)
 
 
 def view(

@@ -8,6 +8,7 @@ none of it. What is seen doesn't change.
 """
 
 import unicodedata
+from collections.abc import Iterator
 from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
@@ -130,6 +131,14 @@ def _fenced(placed: list[Placed]) -> list[Placed]:
     return found
 
 
+def _unmirrored(segment: list[Placed]) -> Iterator[Placed]:
+    """A stretch of one kind with a mark before each bracket."""
+    for one in segment:
+        if unicodedata.mirrored(one.cluster.text[:1]):
+            yield _mark(LRM, one.x - _ASIDE)
+        yield one
+
+
 def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed]]:
     """A line read from the right: Latin islands last piece first, each closed by a mark at
     its left edge."""
@@ -173,11 +182,11 @@ def _island(placed: list[Placed]) -> list[Placed]:
 
 def _left_to_right(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed]]:
     """A line read from the left: right-to-left stretches first word first, with a mark where
-    the line's own direction goes on."""
+    the line's own direction goes on, and before a bracket, which a reader would mirror."""
     written: list[list[Placed]] = []
     for i, (run, placed) in enumerate(zip(line.runs, runs, strict=True)):
         if run.rtl:
-            out = [one for segment in reversed(_segments(placed)) for one in _fenced(segment)]
+            out = [one for segment in reversed(_segments(placed)) for one in _unmirrored(segment)]
         elif i and line.runs[i - 1].rtl:
             out = [_mark(LRM, -_ASIDE), *placed]
         else:
