@@ -1,9 +1,9 @@
-"""A line read from the left that holds words of a right-to-left script: islands, each read
-from its own side.
+"""Islands: stretches of a line that are read from the other side than the line.
 
 An island reaches from its leftmost letter to its rightmost one, over signs, spaces and
-numbers between them; a Latin letter ends it. Which signs at its edges are its own is told by
-what they are: a closing bracket on its left closes it, an opening one on its right opens it.
+numbers between them; a letter of the line's own direction ends it. Which signs at its edges
+are its own is told by what they are: an opening bracket where it begins and a closing one
+where it ends.
 """
 
 from collections.abc import Sequence
@@ -16,7 +16,8 @@ _NUMBER = frozenset(("EN", "AN"))
 
 
 def with_islands(characters: Characters, line: Sequence[int]) -> list[int]:
-    """A line's characters, given from left to right, in the order they are read."""
+    """The characters of a line, given from left to right, in the order they are read: the line
+    from the left, its islands from the right."""
     kinds = [bidirectional(characters.codes[i][:1]) for i in line]
     ordered: list[int] = []
     at = 0
@@ -62,3 +63,28 @@ def _from_right(island: Sequence[int], characters: Characters) -> list[int]:
         read += [*number, index]
         number = []
     return read + number
+
+
+def latin_islands(characters: Characters, line: Sequence[int]) -> list[int]:
+    """For each character of a line read from the right the number of its left-to-right island,
+    0 for none. Marks belong to the letter before them."""
+    kinds = [bidirectional(characters.codes[i][:1]) for i in line]
+    islands = [0] * len(line)
+    at = number = 0
+    while at < len(line):
+        if kinds[at] != "L":
+            at += 1
+            continue
+        end = last = at
+        while end < len(line) and kinds[end] not in _RIGHT:
+            last = end if kinds[end] == "L" else last
+            end += 1
+        end, begin = last + 1, at
+        while end < len(line) and (kinds[end] == "NSM" or _category(characters, line[end]) == "Pe"):
+            end += 1
+        while begin and not islands[begin - 1] and _category(characters, line[begin - 1]) == "Ps":
+            begin -= 1
+        number += 1
+        islands[begin:end] = [number] * (end - begin)
+        at = end
+    return islands

@@ -8,7 +8,6 @@ none of it. What is seen doesn't change.
 """
 
 import unicodedata
-from collections.abc import Iterator
 from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
@@ -131,12 +130,12 @@ def _fenced(placed: list[Placed]) -> list[Placed]:
     return found
 
 
-def _unmirrored(segment: list[Placed]) -> Iterator[Placed]:
-    """A stretch of one kind with a mark before each bracket."""
-    for one in segment:
-        if unicodedata.mirrored(one.cluster.text[:1]):
-            yield _mark(LRM, one.x - _ASIDE)
-        yield one
+def _unmirrored(segment: list[Placed]) -> list[Placed]:
+    """A stretch of one kind; one with a bracket from its right end, behind a mark that keeps
+    a reader from mirroring it."""
+    if not any(unicodedata.mirrored(one.cluster.text[:1]) for one in segment):
+        return segment
+    return [_mark(LRM, _edge(segment) - _ASIDE), *reversed(segment)]
 
 
 def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed]]:
