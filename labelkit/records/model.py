@@ -309,6 +309,20 @@ class Acceptance(Record):
     note: str = ""
 
 
+class Font(Record):
+    """A font of the workspace's own, for scripts that no packaged font has."""
+
+    file: str
+    """In the workspace's folder ``fonts``."""
+    name: str
+    scripts: tuple[str, ...]
+    """ISO 15924 codes of the scripts it is used for, as ``Hebr``."""
+    sha256: str
+    """Of the file, in hexadecimal: another file of that name is another font."""
+    licence: str
+    """Under which licence the pharmacy may embed it in what it prints."""
+
+
 class Workspace(Record):
     """Everything one pharmacy keeps in one folder, read whole and valid."""
 
@@ -319,6 +333,7 @@ class Workspace(Record):
     prescriptions: tuple[Prescription, ...]
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
+    fonts: tuple[Font, ...] = ()
     wording: str = ""
     """Digest of the statements and catalogs that a call began with; empty before it began."""
 

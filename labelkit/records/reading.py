@@ -13,6 +13,7 @@ from labelkit.ground.errors import RecordsRefused
 from labelkit.records import (
     csv_rows,
     decisions_file,
+    fonts_file,
     json_rows,
     lot_rows,
     pharmacy_file,
@@ -22,7 +23,7 @@ from labelkit.records.decisions import Decisions
 from labelkit.records.faultbook import FaultBook
 from labelkit.records.fields import Fields
 from labelkit.records.files import is_there, read_text
-from labelkit.records.model import Acceptance, Pharmacy, Preparation, Workspace
+from labelkit.records.model import Acceptance, Font, Pharmacy, Preparation, Workspace
 from labelkit.records.pharmacy_file import PharmacyFile
 from labelkit.records.placed import Placed
 from labelkit.records.preparation_file import read_preparation
@@ -73,6 +74,7 @@ def read_workspace(folder: Path) -> Workspace:
     )
     acceptances = _acceptances(book, folder)
     decisions = _decisions(book, folder)
+    fonts = _fonts(book, folder)
     known = Known(ids, preparations, lot_numbers, house.languages)
     check_references(book, known, lots, prescriptions)
     if book.faults or house.pharmacy is None:
@@ -85,6 +87,7 @@ def read_workspace(folder: Path) -> Workspace:
         prescriptions=tuple(placed.record for placed in prescriptions),
         acceptances=acceptances,
         decisions=decisions,
+        fonts=fonts,
     )
 
 
@@ -156,3 +159,8 @@ def _acceptances(book: FaultBook, folder: Path) -> tuple[Acceptance, ...]:
 def _decisions(book: FaultBook, folder: Path) -> Decisions:
     file = _optional(book, folder, decisions_file.DECISIONS)
     return decisions_file.read_decisions(book, file) if file else Decisions()
+
+
+def _fonts(book: FaultBook, folder: Path) -> tuple[Font, ...]:
+    file = _optional(book, folder, fonts_file.FILE)
+    return fonts_file.read_fonts(folder, file) if file else ()

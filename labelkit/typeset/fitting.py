@@ -17,6 +17,7 @@ from labelkit.ground.units import pt_to_mm
 from labelkit.typeset.fonts import face
 from labelkit.typeset.lines import Line, Setter, blank
 from labelkit.typeset.model import Fitted, GlyphRun, TextLine, TooBig
+from labelkit.typeset.own_faces import OwnFace, shelf
 
 STEP_PT = 0.25
 """Sizes are tried in these steps."""
@@ -140,7 +141,6 @@ def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> 
     )
 
 
-@lru_cache(maxsize=4_000)
 def fit(
     text: str,
     language: str,
@@ -171,21 +171,40 @@ def fit(
     """
     if not text.strip():
         raise ArtworkRefused([blank()])
+    place = _Place(width_mm, height_mm, align, valign)
+    sizes = (wanted_pt, least_pt)
+    return _fitted(text, quoted, language, place, sizes, weight, family, leading, verbatim, shelf())
+
+
+@lru_cache(maxsize=4_000)
+def _fitted(
+    text: str,
+    quoted: tuple[Span, ...],
+    language: str,
+    place: _Place,
+    sizes: tuple[float, float],
+    weight: str,
+    family: str,
+    leading: float,
+    verbatim: tuple[str, ...],
+    own: tuple[OwnFace, ...],
+) -> Fitted | TooBig:
+    """As `fit`; kept for each set of the workspace's own faces."""
+    wanted_pt, least_pt = sizes
     said = unicodedata.normalize("NFC", marked(text, quoted))
     setter = Setter(said, language, family, weight, verbatim)
-    place = _Place(width_mm, height_mm, align, valign)
     for hyphenate in (False, True):
         if hyphenate and not setter.can_hyphenate:
             break
         for size in _sizes(wanted_pt, least_pt):
             unit = _em_mm(size)
-            lines = setter.lines(width_mm / unit + _EPSILON, hyphenate)
+            lines = setter.lines(place.width_mm / unit + _EPSILON, hyphenate)
             if lines is None:
                 continue
             found = _measure(lines, leading)
-            if found.height * unit <= height_mm + _EPSILON:
+            if found.height * unit <= place.height_mm + _EPSILON:
                 return _placed(found, size, place, setter)
-    return _too_big(setter, text, width_mm, height_mm, least_pt, leading)
+    return _too_big(setter, text, place.width_mm, place.height_mm, least_pt, leading)
 
 
 def _too_big(

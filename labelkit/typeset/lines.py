@@ -12,7 +12,7 @@ from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.ground.quoting import parted
 from labelkit.typeset.breaking import hyphenations, is_space, opportunities, to_visible
 from labelkit.typeset.model import FaceKey
-from labelkit.typeset.paragraph import Paragraph, named, paragraph
+from labelkit.typeset.paragraph import Paragraph, paragraph, unshown
 from labelkit.typeset.shaping import Shaped, measure, shape
 
 HYPHEN = "\u2010"
@@ -118,17 +118,7 @@ class _Broken:
         return tuple(sorted({*self.plain_ends, *self.soft}))
 
     def _refuse(self, at: int) -> None:
-        raise ArtworkRefused(
-            [
-                Fault(
-                    "",
-                    "",
-                    "",
-                    f"{named(self.par.text[at])} in “{self.par.text[:60]}” is in no packaged font",
-                    "write it with other characters",
-                )
-            ]
-        )
+        raise ArtworkRefused([unshown(self.par.text[at], self.par.text)])
 
     def _how(self, at: int) -> tuple[FaceKey, str, str, bool]:
         """How the run at a character is shaped: face, script, language, right to left."""

@@ -18,6 +18,7 @@ from labelkit.ground.errors import ArtworkRefused, Fault
 from labelkit.ground.quoting import Span, has_rtl, marked, parted
 from labelkit.typeset.fonts import LATIN, candidates, face
 from labelkit.typeset.model import FaceKey
+from labelkit.typeset.own_faces import OwnFace, shelf
 
 INVISIBLE = frozenset("\u2066\u2067\u2068\u2069\u200e\u200f\u061c\u200b\u2060\ufeff\u00ad")
 """They steer direction and breaking; nothing of them is drawn or copied out."""
@@ -58,6 +59,19 @@ def named(character: str) -> str:
 def _refuse(character: str, text: str, wrong: str, mend: str) -> ArtworkRefused:
     return ArtworkRefused(
         [Fault("", "", "", f"{named(character)} in “{text.strip()[:60]}” {wrong}", mend)]
+    )
+
+
+def unshown(character: str, text: str) -> Fault:
+    """The fault of a character that no font has."""
+    return Fault(
+        "",
+        "",
+        "",
+        f"{named(character)} in “{text.strip()[:60]}” is in no font: its script is "
+        f"{script_of(character)}",
+        "put an OpenType font that has it, with TrueType outlines (glyf), into the workspace's "
+        "folder fonts, and name it in fonts.toml with its scripts, licence and SHA-256",
     )
 
 
@@ -194,10 +208,12 @@ def _directed(
 
 
 @lru_cache(maxsize=20_000)
-def _face_for(character: str, script: str, family: str, weight: str) -> FaceKey | None:
+def _face_for(
+    character: str, script: str, family: str, weight: str, own: tuple[OwnFace, ...]
+) -> FaceKey | None:
     """The first face that has the character, if any; ASCII always from the Latin face."""
     wanted = LATIN if character.isascii() and character.isalnum() else script
-    for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight):
+    for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight, own):
         known = face(key)
         if known.has(character) or (unicodedata.category(character) == "Zs" and known.has(" ")):
             return key
@@ -212,14 +228,15 @@ def _category(character: str) -> str:
 
 def _faces(text: str, scripts: tuple[str, ...], family: str, weight: str) -> tuple[FaceKey, ...]:
     """Face per character; marks and joiners stay with the character they belong to."""
+    own = shelf()
     chosen: list[FaceKey] = []
     for one, script in zip(text, scripts, strict=True):
         if chosen and _category(one)[0] == "M":
             chosen.append(chosen[-1])
             continue
-        found = _face_for(one, script, family, weight)
+        found = _face_for(one, script, family, weight, own)
         if found is None:
-            raise _refuse(one, text, "is in no packaged font", "write it with other characters")
+            raise ArtworkRefused([unshown(one, text)])
         chosen.append(found)
     return tuple(chosen)
 
