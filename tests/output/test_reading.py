@@ -96,16 +96,24 @@ def test_order_of_writing_changes_no_dot(
     assert not (plainly & ~grown(fenced)).any()
 
 
+NOT_COPIED = {
+    ("en", "علي بن حسن (فرع)"): "poppler",  # it knows places only, and a bracket has no side
+    ("ar", "सीता देवी-शर्मा"): "pdfium",  # it takes conjuncts of a right-to-left line apart
+}
+
+
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("before", ["Questions? ", "أسئلة؟ "])
 def test_names_are_copied_with_their_words_in_order(name: str, before: str, tmp_path: Path) -> None:
-    """In an English and an Arabic line both readers give a name of any script as one text."""
+    """In an English and an Arabic line both readers give a name of any script as one text, but for
+    two that one of them can't."""
     language = "en" if before.isascii() else "ar"
     text = f"{before}{name}: 555-0142"
     quoted = ((len(before), len(before) + len(name)), (len(text) - 8, len(text)))
     data = write(artwork(text_item(text, BOX, language, quoted=quoted), language=language))
-    assert plain(name) in plain(by_pdfium(data, BOX))
-    assert plain(name) in plain(by_poppler(data, BOX, tmp_path))
+    said = {"pdfium": by_pdfium(data, BOX), "poppler": by_poppler(data, BOX, tmp_path)}
+    lost = {reader for reader, copied in said.items() if plain(name) not in plain(copied)}
+    assert lost == {NOT_COPIED[language, name]} if (language, name) in NOT_COPIED else not lost
 
 
 def test_one_direction_needs_no_marks() -> None:
