@@ -30,6 +30,7 @@ from labelkit.artwork.texts import Style
 from labelkit.geometry.alignment import PAPERS
 from labelkit.geometry.model import Layout
 from labelkit.ground.box import Box
+from labelkit.ground.quoting import parted
 from labelkit.records.model import Prescription
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.wording.model import ReviewState, Said, Voice
@@ -288,11 +289,13 @@ class _Desk:
         return Page(self.width_mm, self.height_mm, items)
 
     def _joined(self, first: Said, second: Said, between: str = " ") -> Said:
+        text, quoted = parted(f"{first.marked}{between}{second.marked}")
         return replace(
             first,
-            text=f"{first.text}{between}{second.text}",
+            text=text,
             origin=f"{first.origin},{second.origin}",
             verbatim=(*first.verbatim, *second.verbatim),
+            quoted=quoted,
         )
 
     def _number(self, number: int) -> Said:

@@ -19,7 +19,7 @@ from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.sameness import Sameness, sameness
-from labelkit.checks.streams import Stream, by_position, in_content_order, normal
+from labelkit.checks.streams import Stream, Way, by_position, in_content_order, normal
 from labelkit.checks.visibility import LEAST_CONTRAST, Visibility, look
 from labelkit.manifest.model import ManifestPage
 
@@ -50,7 +50,7 @@ class PageView:
     _lines: Lines | None = None
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
-    _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+    _positions: dict[tuple[Edges, Way], Stream] = field(default_factory=dict)
 
     @cached_property
     def trouble(self) -> NDArray[np.bool_]:
@@ -79,11 +79,11 @@ class PageView:
             self._content[box] = in_content_order(self.characters, self.chosen(box))
         return self._content[box]
 
-    def placed(self, box: Edges, joined: bool = True) -> Stream:
+    def placed(self, box: Edges, way: Way) -> Stream:
         """The box's text by position."""
-        key = (box, joined)
+        key = (box, way)
         if key not in self._positions:
-            self._positions[key] = by_position(self.characters, self.chosen(box), joined=joined)
+            self._positions[key] = by_position(self.characters, self.chosen(box), way)
         return self._positions[key]
 
     def find(self, text: str, box: Edges) -> list[Occurrence]:
@@ -97,8 +97,8 @@ class PageView:
 
     def _streams(self, box: Edges) -> Iterator[Stream]:
         yield self.content(box)
-        yield self.placed(box)
-        yield self.placed(box, joined=False)
+        for way in Way:
+            yield self.placed(box, way)
 
 
 def view(

@@ -24,6 +24,7 @@ from labelkit.jobs.discretion import discreet_fault, patients_of
 from labelkit.jobs.explaining import reasons
 from labelkit.jobs.keeping import digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
+from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.publishing import CHECK, DIE_LINES, DRAFTS, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive
@@ -42,7 +43,8 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     refuses the file it meets, and no other.
     """
     try:
-        return kept_for(order, out) or _made(order, out)
+        with with_own_fonts(order.workspace):
+            return kept_for(order, out) or _made(order, out)
     except Refused as refused:
         faults = refused.faults
     except Exception as error:

@@ -27,6 +27,7 @@ from labelkit.ground.errors import Fault
 from labelkit.jobs import desk
 from labelkit.jobs.order import MOST_SHEETS, Order
 from labelkit.jobs.orders import orders
+from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.plans import Plan, PlanCard, PlanFill, PlanLot, PlanPiece, PlanTotals
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.jobs.results import NotMade
@@ -74,7 +75,8 @@ def plan(
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
-    files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
+    with with_own_fonts(workspace):
+        files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
     return made.model_copy(update={"files": files, "draft": draft})
 
 

@@ -30,7 +30,7 @@ from labelkit.manifest.model import (
 )
 from labelkit.manifest.paper import bare_places, drawn_places, empty_text, marks
 from labelkit.manifest.pictures import Pictures
-from labelkit.manifest.saying import Saying, instead, languages_of, sayings
+from labelkit.manifest.saying import Saying, instead, languages_of, quotations, sayings
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
 from labelkit.wording.model import Said
@@ -248,6 +248,7 @@ def _texts(
                 facts={_name(part): part.text for part in saying.parts}
                 if len(saying.parts) > 1
                 else {},
+                quoted=quotations(*saying.parts, *instead(field, load, saying.language)),
             )
 
 

@@ -11,7 +11,7 @@ from labelkit.manifest.model import (
     RequiredText,
     place,
 )
-from labelkit.manifest.saying import languages_of
+from labelkit.manifest.saying import languages_of, quotations
 from labelkit.wording.model import Document, Said
 
 
@@ -73,4 +73,5 @@ def _flowing(said: Said, load: PieceLoad, document: str, least_pt: float) -> Req
         least_pt=least_pt,
         least_x_height_mm=0.0,
         source=f"document {document}",
+        quoted=quotations(said),
     )

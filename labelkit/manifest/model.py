@@ -67,6 +67,9 @@ class RequiredText(Part):
     """A shorter text that may stand in its stead, where the layout names one; else empty."""
     facts: dict[str, str] = {}
     """Each fact's own words, where the text joins several; else empty."""
+    quoted: Several[str] = ()
+    """Stretches that quote a record, in a text with letters of a right-to-left script: each must
+    read in its own order, whatever the order of the line."""
 
     @property
     def origins(self) -> tuple[str, ...]:

@@ -342,6 +342,20 @@ class MedicineName(Record):
     on: date
 
 
+class Font(Record):
+    """A font of the workspace's own, for scripts that no packaged font has."""
+
+    file: str
+    """In the workspace's folder ``fonts``."""
+    name: str
+    scripts: tuple[str, ...]
+    """ISO 15924 codes of the scripts it is used for, as ``Hebr``."""
+    sha256: str
+    """Of the file, in hexadecimal: another file of that name is another font."""
+    licence: str
+    """Under which licence the pharmacy may embed it in what it prints."""
+
+
 class Workspace(Record):
     """Everything one pharmacy keeps in one folder: all that is sound, and what was left out."""
 
@@ -357,6 +371,7 @@ class Workspace(Record):
     """Rows that aren't among the records: with faults, or not finished."""
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
+    fonts: tuple[Font, ...] = ()
     wording: str = ""
     """Digest of the statements and catalogs that a call began with; empty before it began."""
 

@@ -1,4 +1,4 @@
-"""Which face a text is set in: packaged fonts only, resolved by script.
+"""Which face a text is set in: a packaged font by its script, or one of the workspace's own.
 
 Opens the fonts that installed packages carry. Variable fonts are set at their weight by
 HarfBuzz itself, for shaping and for outlines alike, so no instance is ever made. Never looks
@@ -16,6 +16,7 @@ from fontTools.ttLib import TTFont
 
 from labelkit.ground import door, extras
 from labelkit.typeset.model import FaceKey
+from labelkit.typeset.own_faces import OWN, OwnFace, data_of
 
 LATIN = "Latn"
 """The script whose face also serves Cyrillic, Greek, digits, punctuation and arrows."""
@@ -130,7 +131,9 @@ class Face:
 
 @lru_cache(maxsize=64)
 def face(key: FaceKey) -> Face:
-    """The face a key names. Raises KeyError for a key that no packaged font serves."""
+    """The face a key names. Raises KeyError for a key that no font serves."""
+    if key.family == OWN:
+        return Face(key, data_of(key.script))
     packaged = _FACES[(key.family, key.script)]
     root = Path(str(resources.files(packaged.module)))
     name = packaged.file.format(weight=key.weight.capitalize())
@@ -144,15 +147,17 @@ def _key(family: str, script: str, weight: str) -> FaceKey:
 
 
 @lru_cache(maxsize=1024)
-def candidates(family: str, script: str, weight: str) -> tuple[FaceKey, ...]:
-    """Faces to try for a character of a script, best first: its own, Latin, then the rest that
-    are installed."""
+def candidates(
+    family: str, script: str, weight: str, own: tuple[OwnFace, ...] = ()
+) -> tuple[FaceKey, ...]:
+    """Faces to try for a character of a script, best first: its own, Latin, the rest, and last
+    the workspace's own for that script."""
     wanted = [(family, script), ("sans", script), (family, LATIN), ("sans", LATIN), *_FACES]
     return tuple(
         _key(key_family, key_script, weight)
         for key_family, key_script in dict.fromkeys(wanted)
         if (found := _FACES.get((key_family, key_script))) and extras.installed(found.module)
-    )
+    ) + tuple(_key(OWN, one.digest, weight) for one in own if script in one.scripts)
 
 
 def absent(script: str) -> str:

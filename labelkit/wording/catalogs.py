@@ -18,6 +18,7 @@ from babel import Locale, UnknownLocaleError
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.ground.quoting import marked, parted, whole
 from labelkit.records.model import Acceptance
 from labelkit.wording.checking import hard_wrongs
 from labelkit.wording.dates import date_text
@@ -115,17 +116,17 @@ class Catalog:
             if isinstance(value, Said):
                 state = state if value.state is ReviewState.ACCEPTED else value.state
                 verbatim.extend(value.verbatim)
-                filled[name] = value.text
+                filled[name] = value.marked
                 continue
-            filled[name] = self._value_text(statement, name, value)
-            if name in BREAKABLE:
-                verbatim.extend(unbroken(filled[name]))
-            elif not isinstance(value, int | Decimal):
-                verbatim.append(filled[name])
-        text = entry.texts[self._form(definition, given)].format(**filled)
+            filled[name] = text = self._value_text(statement, name, value)
+            if isinstance(value, int | Decimal):
+                continue
+            verbatim.extend(unbroken(text) if name in BREAKABLE else (text,))
+            filled[name] = marked(text, whole(text))
+        text, quoted = parted(entry.texts[self._form(definition, given)].format(**filled))
         verbatim.extend(name for name in definition.names if name in text)
         verbatim.extend(measures(text))
-        return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim))
+        return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim), quoted)
 
     def _form(self, definition: Statement, values: Mapping[str, object]) -> int:
         if not definition.count:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from fnmatch import fnmatchcase
 
 from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.ground.quoting import whole
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.model import Caution, DoseLimits
 from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
@@ -199,6 +200,7 @@ def _comparison(matter: _Matter) -> Block:
                     origin="fact:comparison",
                     state=ReviewState.ACCEPTED,
                     verbatim=(shown,),
+                    quoted=whole(shown),
                 )
             )
     return Block(BlockKind.TABLE, tuple(cells), columns=2)

@@ -7,11 +7,13 @@ English one on every face (USP <17>), and the strength is written one way on all
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from babel.lists import format_list
 
+from labelkit.ground.quoting import parted, whole
 from labelkit.records.model import (
     ActiveIngredient,
     Lot,
@@ -203,7 +205,7 @@ def substance(name: str, kind: str, voice: Voice) -> Said:
     id_ = f"{kind}.{name.strip().lower().replace(' ', '-')}"
     if voice.has(id_):
         return voice.say(id_)
-    return Said(name, voice.language, f"fact:{kind}", ReviewState.ACCEPTED)
+    return Said(name, voice.language, f"fact:{kind}", ReviewState.ACCEPTED, quoted=whole(name))
 
 
 def _strength_facts(
@@ -259,17 +261,19 @@ def _named(*facts: Said) -> dict[str, Said]:
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
     """A record's own text: kept on one line where `verbatim`, else broken between words."""
     kept = (text,) if verbatim else unbroken(text)
-    return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
+    return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept, whole(text))
 
 
 def _worded(name: str, said: Said) -> Said:
-    return Said(said.text, said.language, f"fact:{name}", said.state, said.verbatim)
+    return replace(said, origin=f"fact:{name}")
 
 
 def _joined(name: str, parts: list[Said], voice: Voice) -> Said:
-    texts = [part.text for part in parts]
-    whole = all(text.endswith((".", "。", "।")) for text in texts)
-    text = " ".join(texts) if whole else format_list(texts, style="standard", locale=voice.locale)
+    texts = [part.marked for part in parts]
+    if all(part.text.endswith((".", "。", "।")) for part in parts):
+        text, quoted = parted(" ".join(texts))
+    else:
+        text, quoted = parted(format_list(texts, style="standard", locale=voice.locale))
     states = {part.state for part in parts}
     state = ReviewState.UNREVIEWED if ReviewState.UNREVIEWED in states else ReviewState.ACCEPTED
     return Said(
@@ -278,4 +282,5 @@ def _joined(name: str, parts: list[Said], voice: Voice) -> Said:
         f"fact:{name}",
         state,
         tuple(kept for part in parts for kept in part.verbatim),
+        quoted,
     )
