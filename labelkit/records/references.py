@@ -142,7 +142,7 @@ def check_prescriptions(
 def _one_of(patients: Table[Patient]) -> str:
     """The ids there are, where they are few. None of them is proposed: a near id isn't a near
     person."""
-    ids = [row.name for row in patients.rows if row.record]
+    ids = list(dict.fromkeys(row.name for row in patients.rows if row.record))
     if 0 < len(ids) <= FEW:
         return f"write one of: {', '.join(ids)}; or record the patient"
     return "look it up in the patients' table, or record the patient there"
