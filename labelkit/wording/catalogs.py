@@ -38,10 +38,9 @@ from labelkit.wording.statements import WORDS_DIGITS, Statement, statements, wor
 
 SOURCE_LANGUAGE = "en"
 
-BREAKABLE = frozenset(
-    {"pharmacy", "out_of_hours", "judged_by", "comparison_source", "swallowed_name"}
-)
-"""Placeholders whose value may be broken between its words: names of any length."""
+BREAKABLE = frozenset({"pharmacy", "judged_by", "swallowed_name", "text"})
+"""Placeholders whose value may be broken between its words: names of any length, and what a
+record says in words of its own."""
 
 
 @dataclass(frozen=True)

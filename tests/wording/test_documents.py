@@ -111,16 +111,16 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
     [
         ("tadalafil film-coated tablet", "en", "tadalafil film-coated tablet"),
         ("film-coated tablet", "es", "tableta recubierta con película"),
-        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé de tadalafil"),
+        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé (tadalafil)"),
         ("tadalafil film-coated tablet", "de", "tadalafil, Filmtablette"),
-        ("tadalafil blue tablet", "fr", "tadalafil blue tablet"),
-        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet"),
+        ("tadalafil blue tablet", "fr", "tadalafil blue tablet (langue : anglais)"),
+        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet (langue : anglais)"),
     ],
 )
 def test_the_swallowed_form_is_said_in_the_language(
     composed, preparation: Preparation, recorded: str, language: str, said: str
 ) -> None:
-    """EDQM standard terms (from memory) for the form; any other name stays as it was recorded."""
+    """EDQM standard terms (from memory) for the form; another name stays as recorded, and its language is told."""
     assert preparation.comparison is not None
     compared = preparation.comparison.model_copy(update={"swallowed_name": recorded})
     document = composed(
