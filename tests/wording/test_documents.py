@@ -120,7 +120,7 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
 def test_the_swallowed_form_is_said_in_the_language(
     composed, preparation: Preparation, recorded: str, language: str, said: str
 ) -> None:
-    """EDQM standard terms (from memory) for the form; another name stays as recorded, and its language is told."""
+    """EDQM standard terms (from memory) for the form; another name stays, with its language."""
     assert preparation.comparison is not None
     compared = preparation.comparison.model_copy(update={"swallowed_name": recorded})
     document = composed(
