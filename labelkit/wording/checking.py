@@ -144,7 +144,7 @@ def soft_wrongs(statement: Statement, entry: Entry, language: str) -> tuple[str,
             )
         found.extend(
             f"doesn't name {name} as the other sentences do: {spelt}"
-            for name, spelt in _spellings(statement, language)
+            for name, spelt in _spellings(statement, entry.language)
             if spelt.casefold() not in text.casefold()
         )
         if (

@@ -229,3 +229,27 @@ def test_a_slip_in_a_definition_is_refused(block: dict[str, object]) -> None:
     """No source, two sources, steps without pictures, an unknown condition or kind."""
     with pytest.raises(ValueError, match="validation error"):
         BlockDefinition.model_validate(block)
+
+
+@pytest.mark.parametrize(
+    ("substance", "hours"),
+    [
+        # US tadalafil label: at least 48 hours should have elapsed.
+        ("tadalafil", "at least 48 hours"),
+        # US avanafil label: at least 12 hours should elapse after the last dose.
+        ("avanafil", "at least 12 hours"),
+        # ACC/AHA consensus, Circulation 1999;99:168: 24 hours after sildenafil.
+        ("sildenafil", "at least 24 hours"),
+        # American College of Cardiology, 27 April 2022: 24 hours after the short-acting ones.
+        ("vardenafil", "at least 24 hours"),
+    ],
+)
+def test_the_emergency_page_says_the_hours(composed, substance: str, hours: str) -> None:
+    """Whoever helps reads after how many hours a nitrate may be given, right below the warning."""
+    wait = Caution(f"caution.nitrate-wait.{substance}", "r", "s", 2)
+    document = composed(
+        "leaflet-emergency", cautions=(Caution("caution.nitrates", "r", "s", 1), wait)
+    )
+    kinds = [block.kind for block in document.blocks]
+    after = document.blocks[kinds.index(BlockKind.WARNING) + 1]
+    assert hours in after.said[0].text
