@@ -168,8 +168,10 @@ def spelling(name: str, language: str) -> str:
 
 
 def _spellings(statement: Statement, language: str) -> Iterator[tuple[str, str]]:
+    """Names of the statement that the glossary knows, as the language spells them."""
     if language.split("-")[0] in _names():
-        yield from ((name, spelling(name, language)) for name in statement.names)
+        known = {name for spelt in _names().values() for name in spelt}
+        yield from ((name, spelling(name, language)) for name in statement.names if name in known)
 
 
 def stopping_faults(
