@@ -102,6 +102,7 @@ def _show_states(states: tuple[accepting.LanguageState, ...], *, as_json: bool) 
                     "statements": state.statements,
                     "answered": state.answered,
                     "accepted_by": state.accepted_by,
+                    "faults": state.faults,
                 }
                 for state in states
             ]
@@ -112,5 +113,7 @@ def _show_states(states: tuple[accepting.LanguageState, ...], *, as_json: bool) 
         table.add_column(title)
     for state in states:
         by = "; ".join(state.accepted_by) or "nobody: artwork is a draft"
+        if state.faults:
+            by = f"{state.faults} faults: nothing is made (labelkit languages lists them)"
         table.add_row(state.language, f"{state.answered} of {state.statements}", by)
     out.print(table)

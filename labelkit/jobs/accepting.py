@@ -21,7 +21,7 @@ from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.records.decisions_file import READS
 from labelkit.records.model import Acceptance, Workspace
 from labelkit.records.reading import read_workspace
-from labelkit.wording.catalogs import Catalog, base_of
+from labelkit.wording.catalogs import Catalog, base_of, catalog
 from labelkit.wording.model import ReviewState
 
 FILE = "acceptances.toml"
@@ -47,6 +47,8 @@ class LanguageState:
     """Statements whose words, as they are now, somebody accepted or signed."""
     accepted_by: tuple[str, ...]
     """Whose acceptances hold for some of them, with licence and day."""
+    faults: int
+    """What can be seen wrong in its catalog: while there is any, nothing is made in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,8 @@ class Offer:
     language: str
     rtl: bool
     entries: tuple[OfferedWords, ...]
+    named: tuple[str, ...]
+    """Statements that were asked for by name; empty: all that nobody answers for."""
 
     @property
     def key(self) -> str:
@@ -83,9 +87,16 @@ def language_states(folder: Path) -> tuple[LanguageState, ...]:
 
 
 def _state(workspace: Workspace, language: str) -> LanguageState:
-    spoken = voice(workspace, language)
+    country = workspace.pharmacy.country
+    spoken = catalog(language, Path(workspace.root), workspace.acceptances, country)
     answered = sum(spoken.state_of(id_) is ReviewState.ACCEPTED for id_ in spoken.words)
-    return LanguageState(language, len(spoken.statements), answered, accepted_by(workspace, spoken))
+    return LanguageState(
+        language=language,
+        statements=len(spoken.statements),
+        answered=answered,
+        accepted_by=accepted_by(workspace, spoken),
+        faults=len(spoken.stops),
+    )
 
 
 def accepted_by(workspace: Workspace, spoken: Catalog) -> tuple[str, ...]:
@@ -127,7 +138,7 @@ def offered(folder: Path, language: str, statements: Iterable[str] = ()) -> Offe
     wanted = named or tuple(
         id_ for id_ in spoken.words if spoken.state_of(id_) is not ReviewState.ACCEPTED
     )
-    return Offer(language, spoken.rtl, tuple(_offered(spoken, id_) for id_ in wanted))
+    return Offer(language, spoken.rtl, tuple(_offered(spoken, id_) for id_ in wanted), named)
 
 
 def _offered(spoken: Catalog, id_: str) -> OfferedWords:
@@ -176,9 +187,10 @@ def _cell(texts: tuple[str, ...]) -> str:
 
 
 def _closing(offer: Offer) -> str:
+    named = "".join(f"--statement {id_} " for id_ in offer.named)
     return (
         f"{len(offer.entries)} statements. Nothing is accepted by showing them. Who has read "
-        f"them and answers for them: --accept {offer.language} --having-read {offer.key} "
+        f"them and answers for them: --accept {offer.language} {named}--having-read {offer.key} "
         f"--reads {'|'.join(READS)} --name … --licence …"
     )
 

@@ -112,6 +112,7 @@ def test_a_catalog_that_allows_nitrates_is_neither_made_nor_accepted(
     own(records, "pl", "caution.nitrates", ALLOWED)
     with pytest.raises(WordingRefused, match="lost the negation"):
         offered(records, "pl")
+    assert {s.language for s in language_states(records) if s.faults} == {"pl"}
     wish = Wish(rx=(POLISH, SPANISH), only=frozenset({"sleeve"}))
     outcome = make(records, wish, tmp_path / "out")
     assert [made.language for made in outcome.made] == ["es"]
