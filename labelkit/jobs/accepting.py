@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 
 from labelkit.ground import door
-from labelkit.ground.errors import Fault, RecordsRefused
+from labelkit.ground.errors import Fault, RecordsRefused, WordingRefused
 from labelkit.jobs.desk import voice
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.records.decisions_file import READS
@@ -114,7 +114,8 @@ def offered(folder: Path, language: str, statements: Iterable[str] = ()) -> Offe
     answers for yet.
 
     Raises RecordsRefused for a language the pharmacy doesn't offer or a statement that it has
-    no words for, and WordingRefused where a fault can be seen in the catalog.
+    no words for, and WordingRefused where a fault can be seen in the catalog, or an entry was
+    translated from other English than there is.
     """
     workspace = read_workspace(folder)
     if language not in workspace.pharmacy.languages:
@@ -138,6 +139,17 @@ def offered(folder: Path, language: str, statements: Iterable[str] = ()) -> Offe
     wanted = named or tuple(
         id_ for id_ in spoken.words if spoken.state_of(id_) is not ReviewState.ACCEPTED
     )
+    if stale := [id_ for id_ in wanted if not spoken.current(id_)]:
+        raise WordingRefused(
+            Fault(
+                spoken.entries[id_].file,
+                id_,
+                "msgid",
+                "the English has changed since",
+                "translate the entry anew, then accept it",
+            )
+            for id_ in stale
+        )
     return Offer(language, spoken.rtl, tuple(_offered(spoken, id_) for id_ in wanted), named)
 
 

@@ -83,11 +83,17 @@ class Catalog:
         """What can be seen wrong in it: while there is any, nothing is made or accepted."""
         return (*self.headers, *stopping_faults(self.statements, self.entries, self.language))
 
+    def current(self, statement: str) -> bool:
+        """Whether the entry was translated from the English as it now is.
+
+        Raises WordingRefused where there is none.
+        """
+        return self._entry(statement).msgid == self.statements[statement].msgid
+
     def state_of(self, statement: str) -> ReviewState:
         """How far the entry may be trusted. Raises WordingRefused where there is none."""
-        current = self._entry(statement).msgid == self.statements[statement].msgid
         accepted = (statement, self.words.get(statement, "")) in self.accepted
-        trusted = current and (accepted or self.signed(statement))
+        trusted = self.current(statement) and (accepted or self.signed(statement))
         return ReviewState.ACCEPTED if trusted else ReviewState.UNREVIEWED
 
     def signed(self, statement: str) -> bool:
@@ -96,9 +102,8 @@ class Catalog:
         Raises WordingRefused where there is none.
         """
         entry = self._entry(statement)
-        current = entry.msgid == self.statements[statement].msgid
         named = any(s.words == self.words[statement] for s in entry.signatures)
-        return current and named and not entry.fuzzy
+        return self.current(statement) and named and not entry.fuzzy
 
     def has(self, statement: str) -> bool:
         """Whether the language can say it."""

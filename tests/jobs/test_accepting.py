@@ -132,3 +132,12 @@ def test_the_page_shows_english_beside_the_words(records: Path, tmp_path: Path) 
     for name, whole in (("words.html", page), ("words.txt", text)):
         write_page(offer, tmp_path / name)
         assert (tmp_path / name).read_text(encoding="utf-8") == whole
+
+
+def test_a_translation_of_other_english_is_not_offered(records: Path) -> None:
+    """Whoever reads it would read it beside English that it wasn't made from."""
+    own(records, "es", "peel.do-not-push", "Abra. No apriete.")
+    path = catalog_path(records / "locales", "es")
+    path.write_text(path.read_text("utf-8").replace("Peel. Do", "Pull. Do"), "utf-8")
+    with pytest.raises(WordingRefused, match="the English has changed since"):
+        offered(records, "es")
