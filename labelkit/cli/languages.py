@@ -67,8 +67,8 @@ def _show_languages(found: tuple[job.LanguageReport, ...], *, in_workspace: bool
         )
     out.print(table)
     for report in found:
-        if report.accepted_by:
-            out.print(f"{report.found.language}: accepted by {report.accepted_by}", soft_wrap=True)
+        for person in report.accepted_by:
+            out.print(f"{report.found.language}: accepted by {person}", soft_wrap=True)
 
 
 def _show_classes(found: tuple[job.LanguageReport, ...]) -> None:

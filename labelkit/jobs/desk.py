@@ -70,12 +70,14 @@ def _catalog(
                 )
             ]
         )
+    if found.stops:
+        raise WordingRefused(found.stops)
     return found
 
 
 def voice(workspace: Workspace, language: str) -> Catalog:
     """A language with the workspace's own entries and acceptances. Raises WordingRefused, also
-    where what there is to read isn't what the call began with."""
+    where what there is to read isn't what the call began with, or a fault can be seen in it."""
     wording = workspace.wording or _wording(workspace.root)
     country = workspace.pharmacy.country
     return _catalog(language, workspace.root, workspace.acceptances, country, wording)

@@ -320,14 +320,16 @@ class Pharmacy(Record):
 
 
 class Acceptance(Record):
-    """Who took responsibility for a language's wording, and for which revision of its catalog."""
+    """Who took responsibility for which words of a language, having read them."""
 
     language: str
-    revision: str
-    """Fingerprint of the catalog that was read (`labelkit languages` prints it)."""
+    words: tuple[tuple[str, str], ...]
+    """Id of each statement and the digest of its English beside its translation, by id."""
     name: str
     licence: str
     on: date
+    reads: str
+    """How well the person reads the language: one of `labelkit.records.decisions_file.READS`."""
     note: str = ""
 
 

@@ -16,6 +16,8 @@ from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.model import Caution, DoseLimits
 from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
 from labelkit.wording.facts import (
+    comparison_source,
+    out_of_hours,
     preparation_facts,
     prescription_facts,
     swallowed_name,
@@ -69,8 +71,11 @@ def compose(
     if rx is not None:
         facts |= prescription_facts(rx, voice)
     raw = values(workspace, preparation, strength_label, limits, rx)
+    pharmacy = workspace.pharmacy
+    raw["out_of_hours"] = out_of_hours(pharmacy, voice)
     if preparation.comparison is not None:
-        raw["swallowed_name"] = swallowed_name(preparation, voice)
+        raw["swallowed_name"] = swallowed_name(pharmacy, preparation, voice)
+        raw["comparison_source"] = comparison_source(pharmacy, preparation, voice)
     from_facts = ("form", "route", "ingredients", "excipients", "appearance")
     matter = _Matter(
         preparation=preparation,

@@ -17,6 +17,7 @@ from labelkit.ground.quoting import parted, whole
 from labelkit.records.model import (
     ActiveIngredient,
     Lot,
+    Pharmacy,
     Preparation,
     Prescriber,
     Prescription,
@@ -30,6 +31,7 @@ from labelkit.wording.directions import sentence
 from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
 from labelkit.wording.numbers import amount_text, locale_of, strength_text
+from labelkit.wording.own_words import as_recorded
 
 _BASE = "base"
 
@@ -47,17 +49,19 @@ def preparation_facts(
         _worded("form", voice.say(f"form.{preparation.dosage_form}")),
         _worded("route", voice.say(f"route.{preparation.route.value}")),
         _worded("storage", voice.say(f"storage.{preparation.storage}")),
-        _joined("strength_basis", [_basis(i, voice) for i in preparation.ingredients], voice),
+        _joined(
+            "strength_basis", [_basis(i, pharmacy, voice) for i in preparation.ingredients], voice
+        ),
         _worded("beyond_use_label", voice.say(f"label.beyond-use.{pharmacy.country}")),
         _record("pharmacy", pharmacy.name, voice),
         _record("pharmacy_short", pharmacy.short_name or pharmacy.name, voice),
         _record("pharmacy_address", ", ".join(pharmacy.address), voice),
         _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
         _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),
-        _record("out_of_hours", pharmacy.out_of_hours, voice),
+        out_of_hours(pharmacy, voice),
     ]
     if preparation.excipients:
-        names = [substance(name, "excipient", voice) for name in preparation.excipients]
+        names = [substance(name, "excipient", pharmacy, voice) for name in preparation.excipients]
         facts.append(_joined("excipients", names, voice))
     if strength is not None:
         facts.extend(_strength_facts(workspace, preparation, strength, voice))
@@ -155,14 +159,12 @@ def values(
         "least_interval_min": interval * 60,
         "pharmacy": pharmacy.name,
         "pharmacy_telephone": pharmacy.telephone,
-        "out_of_hours": pharmacy.out_of_hours,
     }
     if preparation.comparison is not None:
         found |= {
             "swallowed_name": preparation.comparison.swallowed_name,
             "judged_by": preparation.comparison.judged_by,
             "judged_on": preparation.comparison.judged_on,
-            "comparison_source": preparation.comparison.source,
         }
     if rx is not None:
         found |= {"rx_number": rx.number, "refills": rx.refills_left}
@@ -182,7 +184,7 @@ def drug_name(preparation: Preparation, *, label: bool = False) -> str:
     return " / ".join((first, *names[1:]))
 
 
-def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
+def swallowed_name(pharmacy: Pharmacy, preparation: Preparation, voice: Voice) -> Said | str:
     """What the comparison's swallowed tablet is: in the language where its form has a word there.
 
     ``tadalafil film-coated tablet`` is read as the drug and a form; a name that is read as
@@ -192,20 +194,40 @@ def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
         raise KeyError("swallowed_name")
     recorded = preparation.comparison.swallowed_name
     drug = drug_name(preparation)
+    if recorded == drug:
+        return recorded
     form = recorded.removeprefix(drug).strip()
     id_ = f"swallowed.{_slug(form)}"
     if not voice.has(id_):
-        return recorded
+        return _kept(as_recorded("swallowed_name", recorded, pharmacy, voice))
     said = voice.say(id_)
     return said if form == recorded else voice.say("swallowed.of", {"drug": drug, "form": said})
 
 
-def substance(name: str, kind: str, voice: Voice) -> Said:
+def comparison_source(pharmacy: Pharmacy, preparation: Preparation, voice: Voice) -> Said:
+    """Where the comparison was taken from, as it was recorded. Raises KeyError without one."""
+    if preparation.comparison is None:
+        raise KeyError("comparison_source")
+    source = preparation.comparison.source
+    return _kept(as_recorded("comparison_source", source, pharmacy, voice))
+
+
+def out_of_hours(pharmacy: Pharmacy, voice: Voice) -> Said:
+    """Who answers when the pharmacy is closed, as it was recorded."""
+    return _kept(as_recorded("out_of_hours", pharmacy.out_of_hours, pharmacy, voice))
+
+
+def substance(name: str, kind: str, pharmacy: Pharmacy, voice: Voice) -> Said:
     """An excipient's or salt's name in the language, or as recorded where it has none."""
     id_ = f"{kind}.{name.strip().lower().replace(' ', '-')}"
     if voice.has(id_):
         return voice.say(id_)
-    return Said(name, voice.language, f"fact:{kind}", ReviewState.ACCEPTED, quoted=whole(name))
+    return as_recorded(kind, name, pharmacy, voice)
+
+
+def _kept(said: Said) -> Said:
+    """A record's words, broken between themselves and nowhere else."""
+    return replace(said, verbatim=unbroken(said.text))
 
 
 def _strength_facts(
@@ -224,7 +246,7 @@ def _strength_facts(
     else:
         appearance = voice.say("appearance.plain", parts)
     ingredients = [
-        _ingredient(ingredient, amount_text(amount, locale), voice)
+        _ingredient(ingredient, amount_text(amount, locale), pharmacy, voice)
         for ingredient, amount in zip(preparation.ingredients, strength.amounts, strict=True)
     ]
     return (
@@ -234,18 +256,21 @@ def _strength_facts(
     )
 
 
-def _ingredient(ingredient: ActiveIngredient, amount: str, voice: Voice) -> Said:
+def _ingredient(
+    ingredient: ActiveIngredient, amount: str, pharmacy: Pharmacy, voice: Voice
+) -> Said:
     parts: dict[str, object] = {"drug": ingredient.inn, "amount": amount}
     if ingredient.form == _BASE:
         return voice.say("ingredient.plain", parts)
-    return voice.say("ingredient.salt", parts | {"salt": substance(ingredient.form, "salt", voice)})
+    salt = substance(ingredient.form, "salt", pharmacy, voice)
+    return voice.say("ingredient.salt", parts | {"salt": salt})
 
 
-def _basis(ingredient: ActiveIngredient, voice: Voice) -> Said:
+def _basis(ingredient: ActiveIngredient, pharmacy: Pharmacy, voice: Voice) -> Said:
     parts: dict[str, object] = {"drug": ingredient.inn}
     if ingredient.form == _BASE:
         return voice.say("basis.base", parts)
-    salt = substance(ingredient.form, "salt", voice)
+    salt = substance(ingredient.form, "salt", pharmacy, voice)
     as_base = ingredient.strength_as == _BASE
     return voice.say("basis.salt-as-base" if as_base else "basis.salt", parts | {"salt": salt})
 

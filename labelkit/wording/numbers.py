@@ -42,6 +42,15 @@ def locale_of(language: str, country: str = "") -> Locale:
         return locale
 
 
+def regional(language: str, country: str) -> str:
+    """The tag whose words come first in a country: ``en`` in the profile ``uk`` is ``en-GB``.
+
+    A tag that names a script or region already stays as it is.
+    """
+    territory = _TERRITORY.get(country)
+    return language if territory is None or "-" in language else f"{language}-{territory}"
+
+
 def number_text(value: Decimal | int, locale: Locale) -> str:
     """The number with the locale's signs and Western digits, no trailing zeros, exact."""
     exact = Decimal(value).normalize()

@@ -230,7 +230,7 @@ def test_damaged_catalogs_are_refused_soon(tmp_path: Path, data: bytes) -> None:
     (tmp_path / "labelkit.po").write_bytes(data)
     start = time.process_time()
     with pytest.raises(WordingRefused):
-        read_entries(tmp_path / "labelkit.po", "labelkit.po")
+        read_entries(tmp_path / "labelkit.po", "fi")
     assert time.process_time() - start < 5
 
 
@@ -239,9 +239,9 @@ def test_a_long_comment_is_searched_soon(tmp_path: Path) -> None:
     entry = "# reviewed by " + ", " * 50_000 + '\nmsgctxt "a"\nmsgid "b"\nmsgstr "c"\n'
     (tmp_path / "labelkit.po").write_text(HEADER + entry, "utf-8")
     start = time.process_time()
-    found = read_entries(tmp_path / "labelkit.po", "labelkit.po")
+    found = read_entries(tmp_path / "labelkit.po", "fi")
     assert found is not None
-    assert not found.entries["a"].reviewer
+    assert not found.entries["a"].signatures
     assert time.process_time() - start < 5
 
 

@@ -35,10 +35,12 @@ def statements(language: str) -> list[str]:
 
 
 def compared(text: str) -> str:
-    """Without line-end hyphens, without spaces beside Chinese characters, and without a space
-    beside a mark that hugs its word: PDFium adds one between a Latin stretch of a
-    right-to-left line and such a mark, since it finds them far apart in the content."""
-    said = re.sub(r"[-\u2010\ufffe\x02]\s*", "", plain(text))
+    """Without line-end hyphens, without spaces beside Chinese characters and full-width marks,
+    and without a space beside a mark that hugs its word: PDFium adds one between a Latin
+    stretch of a right-to-left line and such a mark, far apart from it in the content."""
+    # Full-width brackets are white on one side, and stop being full-width in `plain`.
+    alone = re.sub(r"\s*([\uff01-\uff5e])\s*", r"\1", text)
+    said = re.sub(r"[-\u2010\ufffe\x02]\s*", "", plain(alone))
     said = re.sub(r"(?<=[\u3000-\u9fff:]) | (?=[\u3000-\u9fff])", "", said)
     return re.sub(r" (?=[.,:;!?)،؟؛])|(?<=[(]) ", "", said)
 

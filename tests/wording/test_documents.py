@@ -111,16 +111,16 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
     [
         ("tadalafil film-coated tablet", "en", "tadalafil film-coated tablet"),
         ("film-coated tablet", "es", "tableta recubierta con película"),
-        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé de tadalafil"),
+        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé (tadalafil)"),
         ("tadalafil film-coated tablet", "de", "tadalafil, Filmtablette"),
-        ("tadalafil blue tablet", "fr", "tadalafil blue tablet"),
-        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet"),
+        ("tadalafil blue tablet", "fr", "tadalafil blue tablet (langue : anglais)"),
+        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet (langue : anglais)"),
     ],
 )
 def test_the_swallowed_form_is_said_in_the_language(
     composed, preparation: Preparation, recorded: str, language: str, said: str
 ) -> None:
-    """EDQM standard terms (from memory) for the form; any other name stays as it was recorded."""
+    """EDQM standard terms (from memory) for the form; another name stays, with its language."""
     assert preparation.comparison is not None
     compared = preparation.comparison.model_copy(update={"swallowed_name": recorded})
     document = composed(
@@ -229,3 +229,27 @@ def test_a_slip_in_a_definition_is_refused(block: dict[str, object]) -> None:
     """No source, two sources, steps without pictures, an unknown condition or kind."""
     with pytest.raises(ValueError, match="validation error"):
         BlockDefinition.model_validate(block)
+
+
+@pytest.mark.parametrize(
+    ("substance", "hours"),
+    [
+        # US tadalafil label: at least 48 hours should have elapsed.
+        ("tadalafil", "at least 48 hours"),
+        # US avanafil label: at least 12 hours should elapse after the last dose.
+        ("avanafil", "at least 12 hours"),
+        # ACC/AHA consensus, Circulation 1999;99:168: 24 hours after sildenafil.
+        ("sildenafil", "at least 24 hours"),
+        # American College of Cardiology, 27 April 2022: 24 hours after the short-acting ones.
+        ("vardenafil", "at least 24 hours"),
+    ],
+)
+def test_the_emergency_page_says_the_hours(composed, substance: str, hours: str) -> None:
+    """Whoever helps reads after how many hours a nitrate may be given, right below the warning."""
+    wait = Caution(f"caution.nitrate-wait.{substance}", "r", "s", 2)
+    document = composed(
+        "leaflet-emergency", cautions=(Caution("caution.nitrates", "r", "s", 1), wait)
+    )
+    kinds = [block.kind for block in document.blocks]
+    after = document.blocks[kinds.index(BlockKind.WARNING) + 1]
+    assert hours in after.said[0].text

@@ -67,7 +67,7 @@ def test_facts_in_words_for_a_spanish_reader(
     assert text["appearance"] == "amarilla clara, redonda, con la marca T2"
     assert text["pack_line"] == "Paquete 1 de 2, 10 tabletas en este paquete"
     assert text["refills"] == "Queda 1 resurtido"
-    assert text["excipients"] == "manitol y Gum Never Translated"
+    assert text["excipients"] == "manitol y Gum Never Translated (idioma: inglés)"
     assert text["directions"] == (
         "Ponga 1 tableta debajo de la lengua de 30 a 60 minutos antes de tener relaciones "
         "sexuales, para los problemas de erección."
