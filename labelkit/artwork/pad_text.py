@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from labelkit.artwork.spots import Spot
 from labelkit.artwork.words import paragraphs
 from labelkit.geometry.model import AreaKind, Face, Field, Layout, Piece, What
-from labelkit.manifest.loads import PieceLoad
+from labelkit.manifest.loads import PieceLoad, TickList
 from labelkit.wording.text_edition import as_text
 
 BLANK = "_" * 20
@@ -62,10 +62,19 @@ def _lines(spot: Spot) -> Iterator[str]:
         case What.WRITING:
             yield " / ".join(paragraph.text for paragraph in paragraphs(spot)) + f": {BLANK}"
         case What.TICKS:
-            entries = spot.load.lists.get(spot.field.arg, ())
-            yield from (f"{UNTICKED} {entry.text}" for entry in entries)
+            if spot.field.arg in spot.load.lists:
+                yield from _ticked(spot.load.lists[spot.field.arg])
         case What.FLOW:
             by_language = spot.load.documents[spot.field.arg]
             yield from (as_text(by_language[voice.language]).strip() for voice in spot.voices)
         case _:
             pass
+
+
+def _ticked(ticks: TickList) -> Iterator[str]:
+    """The first column's head, then a line for each row: every later cell behind its head."""
+    yield ticks.heads[0].text
+    for first, *rest in ticks.rows:
+        heads = ticks.heads[1:]
+        named = [f"{head.text}: {cell.text}" for head, cell in zip(heads, rest, strict=True)]
+        yield "; ".join((f"{UNTICKED} {first.text}", *named))

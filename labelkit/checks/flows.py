@@ -69,8 +69,9 @@ class Flows:
         """Findings of one document: what is missing, out of order, or wrong where it stands."""
         findings = list(self._shifted(flow))
         last: _Spot | None = None
+        taken: set[tuple[int, int]] = set()
         for text in flow.texts:
-            spots = self._spots(flow, text)
+            spots = [spot for spot in self._spots(flow, text) if taken.isdisjoint(spot.owned)]
             later = [spot for spot in spots if last is None or spot.follows(last)]
             if not spots:
                 findings.append(_missing(flow, text))
@@ -78,6 +79,7 @@ class Flows:
                 findings.append(self._out_of_order(flow, text, spots[0]))
             else:
                 last = min(later, key=_Spot.place)
+                taken |= last.owned
                 findings += self._judged(flow, text, last)
         return findings
 
@@ -148,6 +150,12 @@ class _Spot:
     backward: bool
     """Whether its rows are read from right to left."""
     occurrence: Occurrence
+
+    @property
+    def owned(self) -> frozenset[tuple[int, int]]:
+        """Its characters: no other text of the document may stand on one of them (``10 mg`` is
+        not said by the ``(10 mg)`` before it)."""
+        return frozenset((self.link, index) for index in self.occurrence.characters)
 
     def place(self) -> tuple[int, float, float]:
         """A key that sorts spots as they are read."""

@@ -8,8 +8,9 @@ from labelkit.jobs.results import Result
 from labelkit.records.model import Directions
 from labelkit.records.reading import read_workspace
 from labelkit.rules.directions import read_directions
-from labelkit.rules.limits import judge_directions
 from labelkit.rules.places import At
+from labelkit.rules.products import product
+from labelkit.rules.regimen import Regimen, judge_regimen
 from labelkit.wording.directions import sentence
 
 
@@ -44,7 +45,8 @@ def echo(folder: Path, written: str, preparation_id: str, strength: str) -> Echo
         raise RecordsRefused([Fault("command line", "", "--strength", wrong, mend)])
     at = At("directions", "", "")
     reading = read_directions(written, preparation, at)
-    faults = judge_directions(preparation, strength, reading.directions, at)
+    regimen = Regimen(product(preparation, strength), reading.directions, None)
+    faults = judge_regimen(regimen, at)
     if faults:
         raise RuleRefused(faults)
     return Echo(

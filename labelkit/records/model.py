@@ -263,6 +263,16 @@ class Prescription(Record):
     lidding: str = "stock"
     """``stock`` (the usual case) or ``patient``."""
     closure_request: ClosureRequest | None = None
+    fill: int = 1
+    """Which fill of the prescription this is: 1 is the first."""
+    renews: str = ""
+    """Number of the prescription that this one goes on with; empty: none."""
+    replaces: str = ""
+    """Number of the prescription that this one is given instead of; empty: none."""
+    closed_on: date | None = None
+    """The day from which the patient takes it no longer, as a person recorded it."""
+    handed_over_on: date | None = None
+    """The day on which the patient got it; None: not recorded."""
 
 
 class Pharmacy(Record):

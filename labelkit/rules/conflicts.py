@@ -8,12 +8,11 @@ it is 'checked against the medicines recorded on that day'. A pharmacist may ove
 
 import re
 from collections.abc import Iterator
-from datetime import date
-from functools import lru_cache
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Medicines, Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
+from labelkit.rules.open import open_beside
 from labelkit.rules.places import At, of_preparation, of_prescription
 from labelkit.rules.substances import (
     Identified,
@@ -31,6 +30,7 @@ OLD_SOURCE = "common practice, no source: medicines asked again within 90 days o
 NAME_SOURCE = "common practice, no source: a name that isn't understood can't be checked"
 SAME = "same-substance"
 SAME_SOURCE = "common practice, no source: the same substance twice"
+CLASS_SOURCE = "common practice, no source: two medicines of one class add up"
 
 
 def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
@@ -48,11 +48,13 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
             ),
         )
     preparation = workspace.preparation(rx.preparation)
-    taken = [*(identify(name) for name in medicines.names), *_also_from_us(workspace, rx)]
+    ours = tuple(_also_from_us(workspace, rx))
+    taken = [*(identify(name) for name in medicines.names), *ours]
     return (
         *_date(medicines, rx, at),
         *(fault for one in taken for fault in _not_understood(one, at)),
         *(fault for one in taken for fault in _matches(workspace, preparation, one, at)),
+        *(fault for one in ours for fault in _same_class(workspace, preparation, one, at)),
     )
 
 
@@ -117,41 +119,38 @@ def taken_by(rx: Prescription) -> tuple[str, ...]:
     return tuple(dict.fromkeys(inn for name in names for inn in identify(name).substances))
 
 
-class _Rows:
-    """Prescriptions compared by identity: to hash ten thousand of them each time is slow."""
-
-    def __init__(self, rows: tuple[Prescription, ...]) -> None:
-        self.rows = rows
-
-    def __hash__(self) -> int:
-        return id(self.rows)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Rows) and other.rows is self.rows
-
-
-@lru_cache(maxsize=4)
-def _by_patient(known: _Rows) -> dict[tuple[str, date], list[Prescription]]:
-    found: dict[tuple[str, date], list[Prescription]] = {}
-    for rx in known.rows:
-        found.setdefault(_person(rx), []).append(rx)
-    return found
-
-
-def _person(rx: Prescription) -> tuple[str, date]:
-    return " ".join(rx.patient.name.casefold().split()), rx.patient.born_on
-
-
 def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified]:
-    """What the same person has from this pharmacy on another prescription of the workspace.
+    """What the same person has open from this pharmacy on a prescription of something else.
 
-    A second prescription of the same preparation is a renewal, not a second medicine.
+    A second prescription of the same preparation isn't a second medicine: `open` adds the two.
     """
-    for other in _by_patient(_Rows(workspace.prescriptions)).get(_person(rx), ()):
+    for other in open_beside(workspace, rx):
         if other.preparation != rx.preparation:
             for ingredient in workspace.preparation(other.preparation).ingredients:
                 inn = canonical(ingredient.inn)
                 yield Identified(f"on prescription {other.number}", (inn,), (), ())
+
+
+def _same_class(
+    workspace: Workspace, preparation: Preparation, one: Identified, at: At
+) -> Iterator[Fault]:
+    """Another medicine from this pharmacy of a class that has no stop of its own against it."""
+    for taken in one.substances:
+        for ingredient in preparation.ingredients:
+            inn = canonical(ingredient.inn)
+            if inn == taken or any(True for _ in _reasons(workspace, preparation, taken)):
+                continue
+            theirs = {rules.id for rules in sets_for(taken, workspace)}
+            for rules in sets_for(inn, workspace):
+                if rules.id in theirs:
+                    yield at.fault(
+                        "patient_medicines",
+                        f"the patient has {taken} {one.written}; {inn} is of the same class, "
+                        f"{rules.title}",
+                        "call the prescriber; a pharmacist may record an override",
+                        f"conflict.same-class-{rules.id}",
+                        CLASS_SOURCE,
+                    )
 
 
 def _date(medicines: Medicines, rx: Prescription, at: At) -> Iterator[Fault]:

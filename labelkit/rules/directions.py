@@ -19,6 +19,7 @@ from labelkit.rules.amounts import plain
 from labelkit.rules.data import Datum, Source, load
 from labelkit.rules.places import At
 from labelkit.rules.printable import error_prone
+from labelkit.rules.times import times_of
 
 GRAMMAR_SOURCE = "common practice, no source: a word that isn't understood isn't guessed"
 
@@ -179,7 +180,8 @@ def _complete(
     key = " ".join(sorted(whens))
     dose = Decimal(said["dose"]) if "dose" in said else None
     every = next((Decimal(w[6:]) for w in whens if re.fullmatch(r"every-\d+", w)), None)
-    most = Decimal(said["max"]) if "max" in said else _implied_most(dose, every, key)
+    when = shorthand().whens.get(key)
+    most = Decimal(said["max"]) if "max" in said else _implied_most(dose, when)
     if most is not None and "max" not in said:
         implied["most_in_24_h"] = f"at most {plain(most)} in 24 hours"
     interval = Decimal(said["interval"]) if "interval" in said else every
@@ -193,7 +195,7 @@ def _complete(
     missing = {
         "the number of tablets": dose,
         "the route": said.get("route"),
-        "when to take it": shorthand().whens.get(key),
+        "when to take it": when,
         "what it is for": reason,
         "the most in 24 hours": most,
         "the least hours between doses": interval,
@@ -211,12 +213,12 @@ def _complete(
         for what, value in missing.items()
         if value is None
     ]
-    if faults or dose is None or most is None or interval is None or reason is None:
+    if faults or dose is None or most is None or interval is None or not reason or not when:
         raise RuleRefused(faults)
     directions = Directions(
         tablets_per_dose=dose,
         route=Route(said["route"]),
-        when=shorthand().whens[key],
+        when=when,
         reason=reason,
         least_interval_h=interval,
         most_in_24_h=most,
@@ -224,15 +226,12 @@ def _complete(
     return Reading(written, directions, tuple(implied.values()))
 
 
-def _implied_most(dose: Decimal | None, every: Decimal | None, key: str) -> Decimal | None:
+def _implied_most(dose: Decimal | None, when: str | None) -> Decimal | None:
     """Tablets in 24 hours, where the times of day leave no choice."""
-    if dose is None:
+    times = times_of(when or "")
+    if dose is None or times.doses is None or times.days > 1:
         return None
-    if every is not None and every > 0:
-        return dose * (Decimal(24) // every)
-    if "daily" in key.split() or key in {"morning", "evening", "bedtime", "breakfast"}:
-        return dose
-    return {"twice": 2 * dose, "thrice": 3 * dose}.get(key)
+    return dose * times.doses
 
 
 def _refused(at: At, written: str, token: _Token, wrong: str, mend: str = "") -> RuleRefused:

@@ -48,7 +48,7 @@ class BlockDefinition(_Part):
     """Cautions: no id that matches one of these; they are said elsewhere in the document."""
     pictures: tuple[str, ...] = ()
     """Steps: a drawing's name beside each statement."""
-    table: Literal["", "comparison"] = ""
+    table: Literal["", "comparison", "limits"] = ""
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:

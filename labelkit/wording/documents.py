@@ -5,19 +5,23 @@ severity 1 always stands in a warning block, and a document that leaves out a ca
 was given is refused. Knows no place on paper.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fnmatch import fnmatchcase
 
 from labelkit.ground.errors import Fault, WordingRefused
 from labelkit.records.model import Preparation, Prescription, Workspace
-from labelkit.rules.model import Caution, DoseLimits
+from labelkit.rules.model import Caution
+from labelkit.rules.products import Product, products
 from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
 from labelkit.wording.facts import (
     preparation_facts,
     prescription_facts,
+    product_facts,
+    product_values,
     swallowed_name,
+    tablet_limits,
     values,
 )
 from labelkit.wording.model import Block, BlockKind, Document, ReviewState, Said, Voice
@@ -34,7 +38,10 @@ COMPLETE = frozenset({"leaflet"})
 class _Matter:
     """What one document is about, gathered once."""
 
+    workspace: Workspace
     preparation: Preparation
+    products: tuple[Product, ...]
+    """The strengths that the document speaks of."""
     cautions: tuple[Caution, ...]
     conditions: frozenset[str]
     facts: dict[str, Said]
@@ -51,28 +58,38 @@ class _Matter:
 def compose(
     id_: str,
     workspace: Workspace,
-    preparation: Preparation,
-    strength_label: str,
+    medicine: Preparation | Product,
     cautions: tuple[Caution, ...],
-    limits: DoseLimits,
     rx: Prescription | None,
     voice: Voice,
 ) -> Document:
-    """The document in the voice's language, for one strength, with `rx` for one patient.
+    """The document in the voice's language, with `rx` for one patient.
 
-    `cautions` come most severe first. Raises KeyError for an unknown document, and
-    WordingRefused where the language can't say something, or a caution has no place.
+    Of a product it speaks of that strength alone; of a preparation it counts tablets only in
+    tables that have a row for each strength. `cautions` come most severe first. Raises
+    KeyError for an unknown document, RuleRefused where a limit is missing, and WordingRefused
+    where the language can't say something, a sentence counts tablets of a preparation, or a
+    caution has no place.
     """
     plan = definition(id_)
-    facts = preparation_facts(workspace, preparation, voice, strength_label)
+    if isinstance(medicine, Product):
+        preparation = medicine.preparation
+        spoken_of: tuple[Product, ...] = (medicine,)
+        facts = product_facts(workspace, medicine, voice)
+        raw = product_values(workspace, medicine, rx)
+    else:
+        preparation, spoken_of = medicine, products(medicine)
+        facts = preparation_facts(workspace, medicine, voice)
+        raw = values(workspace, medicine)
     if rx is not None:
         facts |= prescription_facts(rx, voice)
-    raw = values(workspace, preparation, strength_label, limits, rx)
     if preparation.comparison is not None:
         raw["swallowed_name"] = swallowed_name(preparation, voice)
     from_facts = ("form", "route", "ingredients", "excipients", "appearance")
     matter = _Matter(
+        workspace=workspace,
         preparation=preparation,
+        products=spoken_of,
         cautions=cautions,
         conditions=_conditions(preparation, raw, rx),
         facts=facts,
@@ -144,7 +161,7 @@ def _section(section: SectionDefinition, matter: _Matter) -> Iterator[Block]:
 def _blocks(part: BlockDefinition, matter: _Matter) -> Iterator[Block]:
     kind = BlockKind(part.kind)
     if part.table:
-        yield _comparison(matter)
+        yield _TABLES[part.table](matter)
     elif part.fact:
         yield Block(kind, (matter.facts[part.fact],))
     elif kind is BlockKind.STEPS:
@@ -184,21 +201,32 @@ def _wanted(part: BlockDefinition, caution: Caution) -> bool:
 
 
 def _comparison(matter: _Matter) -> Block:
+    """Each strength spoken of beside the swallowed one it was judged comparable to."""
     comparison = matter.preparation.comparison
     if comparison is None:
         raise KeyError("comparison")
     cells = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
-    strength = matter.facts["strength"]
-    for row in comparison.rows:
-        for text in (row.strength, row.swallowed):
-            shown = text.replace(" ", NBSP)
-            cells.append(
-                replace(
-                    strength,
-                    text=shown,
-                    origin="fact:comparison",
-                    state=ReviewState.ACCEPTED,
-                    verbatim=(shown,),
-                )
-            )
+    beside = {row.strength: row.swallowed for row in comparison.rows}
+    for product in matter.products:
+        cells.extend(
+            _recorded(text.replace(" ", NBSP), "fact:comparison", matter)
+            for text in (product.label, beside[product.label])
+        )
     return Block(BlockKind.TABLE, tuple(cells), columns=2)
+
+
+def _limits(matter: _Matter) -> Block:
+    """The most at one time and in 24 hours of each strength spoken of, in tablets and amount."""
+    heads = ("label.strength", "limit.column.single-dose", "limit.column.in-24-h")
+    cells = [matter.say(head) for head in heads]
+    for product in matter.products:
+        named = product_facts(matter.workspace, product, matter.voice)["strength"]
+        cells.extend((named, *tablet_limits(matter.workspace, product, matter.voice)))
+    return Block(BlockKind.TABLE, tuple(cells), columns=len(heads))
+
+
+_TABLES: dict[str, Callable[[_Matter], Block]] = {"comparison": _comparison, "limits": _limits}
+
+
+def _recorded(text: str, origin: str, matter: _Matter) -> Said:
+    return Said(text, matter.voice.language, origin, ReviewState.ACCEPTED, (text,))

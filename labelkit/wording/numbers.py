@@ -10,13 +10,14 @@ because the patient matches the leaflet with the card. Units keep their internat
 symbols for the same reason; micrograms are ``mcg`` (ISMP 2021: the micro sign is misread).
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError
 from babel.numbers import format_decimal
 
-from labelkit.records.model import Amount, Strength, Unit
+from labelkit.records.model import Amount, Unit
 
 NBSP = "\N{NO-BREAK SPACE}"
 """Between a number and its unit (ISMP 2021: a space; unbreakable so that no line parts them)."""
@@ -61,6 +62,6 @@ def amount_text(amount: Amount, locale: Locale) -> str:
     return f"{number_text(value, locale)}{NBSP}{unit.value}"
 
 
-def strength_text(strength: Strength, locale: Locale) -> str:
+def strength_text(amounts: Iterable[Amount], locale: Locale) -> str:
     """The amounts of all active ingredients, in their order, with a slash between."""
-    return " / ".join(amount_text(amount, locale) for amount in strength.amounts)
+    return " / ".join(amount_text(amount, locale) for amount in amounts)
