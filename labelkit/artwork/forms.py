@@ -40,6 +40,9 @@ TICK_MM = 4.0
 TICK_GAP_MM = 1.5
 ENTRY_GAP_MM = 4.0
 
+_SHARES = (1.0, 0.5, 0.0)
+"""Powers of their need by which columns share a room that is too narrow for lines of one row."""
+
 
 def rule_items(spot: Spot) -> tuple[Item, ...]:
     """A fine line along the longer side of the box, in its middle."""
@@ -99,11 +102,13 @@ def tick_items(spot: Spot) -> tuple[Item, ...]:
     style = replace(style_of(spot), align="start", valign="middle")
     size_pt = style.wanted_pt
     while True:
-        found = _ticked(spot, ticks, replace(style, wanted_pt=size_pt, least_pt=size_pt))
-        if not isinstance(found, Fault):
-            return found
+        fixed = replace(style, wanted_pt=size_pt, least_pt=size_pt)
+        tried = [_ticked(spot, ticks, fixed, power) for power in _SHARES]
+        for found in tried:
+            if not isinstance(found, Fault):
+                return found
         if size_pt <= style.least_pt:
-            raise ArtworkRefused([found])
+            raise ArtworkRefused(found for found in tried[:1] if isinstance(found, Fault))
         size_pt = max(size_pt - STEP_PT, style.least_pt)
 
 
@@ -116,14 +121,14 @@ class _Cell:
     width_mm: float
 
 
-def _ticked(spot: Spot, ticks: TickList, style: Style) -> tuple[Item, ...] | Fault:
+def _ticked(spot: Spot, ticks: TickList, style: Style, power: float) -> tuple[Item, ...] | Fault:
     """The whole list at one size, or the refusal that tells what it lacks."""
     head_style = replace(style, weight="bold", valign="bottom")
     rows = [
         [_cell(said, row_style) for said in row]
         for row, row_style in ((ticks.heads, head_style), *((row, style) for row in ticks.rows))
     ]
-    widths = _columns(rows, spot.box.w_mm)
+    widths = _columns(rows, spot.box.w_mm, power)
     items: list[Item] = []
     y_mm = spot.box.y_mm
     for number, row in enumerate(rows):
@@ -148,16 +153,17 @@ def _cell(said: Said, style: Style) -> _Cell:
     return _Cell(text, style, 0.0 if isinstance(found, TooBig) else found.width_mm)
 
 
-def _columns(rows: list[list[_Cell]], room_mm: float) -> tuple[float, ...]:
+def _columns(rows: list[list[_Cell]], room_mm: float, power: float) -> tuple[float, ...]:
     """Widths of the columns: what each needs in one line, and an equal share of what is over;
-    where that is more than there is, shares of the room by need."""
+    where that is more than there is, shares of the room by that power of the need."""
     before_mm = TICK_MM + TICK_GAP_MM
     wanted = [max(cell.width_mm for cell in column) for column in zip(*rows, strict=True)]
     free_mm = room_mm - before_mm - ENTRY_GAP_MM * (len(wanted) - 1)
     spare_mm = free_mm - sum(wanted)
     if spare_mm >= 0:
         return tuple(width + spare_mm / len(wanted) for width in wanted)
-    return tuple(free_mm * width / sum(wanted) for width in wanted)
+    weights = [width**power for width in wanted]
+    return tuple(free_mm * weight / sum(weights) for weight in weights)
 
 
 def _row(spot: Spot, row: list[_Cell], widths: tuple[float, ...], place: Box) -> Iterator[Item]:

@@ -71,14 +71,15 @@ class Flows:
         last: _Spot | None = None
         taken: set[tuple[int, int]] = set()
         for text in flow.texts:
-            spots = [spot for spot in self._spots(flow, text) if taken.isdisjoint(spot.owned)]
-            later = [spot for spot in spots if last is None or spot.follows(last)]
+            spots = self._spots(flow, text)
+            free = [spot for spot in spots if taken.isdisjoint(spot.owned)]
+            later = [spot for spot in free if last is None or spot.follows(last)]
             if not spots:
                 findings.append(_missing(flow, text))
             elif not later:
                 findings.append(self._out_of_order(flow, text, spots[0]))
             else:
-                last = min(later, key=_Spot.place)
+                last = _first(later)
                 taken |= last.owned
                 findings += self._judged(flow, text, last)
         return findings
@@ -173,6 +174,14 @@ class _Spot:
                 return self.box[2] < other.box[2]
             return self.box[0] > other.box[0]
         return self.box[1] > other.box[1]
+
+
+def _first(spots: list[_Spot]) -> _Spot:
+    """The one that is read before the others: of one row the foremost, though a hair lower."""
+    for spot in spots:
+        if not any(spot.follows(other) for other in spots if other is not spot):
+            return spot
+    return min(spots, key=_Spot.place)
 
 
 def _missing(flow: RequiredFlow, text: RequiredText) -> Finding:

@@ -226,7 +226,11 @@ def _days(regimen: Regimen, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
     if ceiling.most_days is None or days is None or days <= ceiling.most_days:
         return
     asked = regimen.directions
-    said = asked.when if regimen.lasts_days else f"at most {plain(asked.most_in_24_h)} in 24 hours"
+    said = (
+        f"taken {asked.when}"
+        if regimen.lasts_days
+        else f"at most {plain(asked.most_in_24_h)} in 24 hours"
+    )
     yield at.fault(
         "quantity_this_fill",
         f"{quantity} tablets, {said}, last longer than {ceiling.most_days} days in a row",

@@ -27,6 +27,9 @@ _TOKEN = re.compile(r"\d+(?:\.\d+)?|[^\W\d_]+(?:-[^\W\d_]+)*|[^\w\s]")
 _NUMBER = re.compile(r"\d{1,4}(?:\.\d{1,4})?")
 """Tablets, hours or minutes: a longer number is a slip, and isn't understood."""
 
+_BY_TIMES = frozenset({"the most in 24 hours", "the least hours between doses"})
+"""What may follow from the times: not asked for while these aren't understood."""
+
 _INITIALS = re.compile(r"\b(?:[a-z]\.){2,}", re.I)
 
 
@@ -211,7 +214,7 @@ def _complete(
             GRAMMAR_SOURCE,
         )
         for what, value in missing.items()
-        if value is None
+        if value is None and not (what in _BY_TIMES and whens and when is None)
     ]
     if faults or dose is None or most is None or interval is None or not reason or not when:
         raise RuleRefused(faults)

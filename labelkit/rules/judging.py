@@ -23,10 +23,11 @@ from labelkit.rules.open import judge_open
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.places import of_lot, of_prescription
 from labelkit.rules.printable import judge_own_words
+from labelkit.rules.reasons import judge_uses
 from labelkit.rules.regimen import judge_regimen, regimen_of
 from labelkit.rules.unknown import judge_ingredients
 
-OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling"})
+OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling", "use"})
 """First parts of the ids of rules that a named pharmacist may override, with a reason.
 
 Not among them: a patient whom nobody asked, unknown and controlled ingredients, the
@@ -87,6 +88,7 @@ def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fau
     yield from judge_limits(preparation)
     yield from judge_ceilings(preparation, workspace)
     yield from judge_comparison(preparation)
+    yield from judge_uses(preparation, workspace)
     yield from judge_contraindicated(preparation)
     yield from judge_pairs(preparation, workspace)
     yield from judge_decisions(preparation, workspace)

@@ -62,9 +62,17 @@ def open_for(workspace: Workspace, patient: Patient, day: date) -> tuple[Prescri
 
 
 def open_beside(workspace: Workspace, rx: Prescription) -> tuple[Prescription, ...]:
-    """What the patient has open on the day of dispensing besides this prescription's order."""
-    theirs = open_for(workspace, rx.patient, rx.dispensed_on)
-    return tuple(other for other in theirs if _order(other) != _order(rx))
+    """What the patient has open on the day of dispensing besides this prescription's order.
+
+    What takes over from this one on the same day isn't taken beside it.
+    """
+    day = rx.dispensed_on
+    theirs = of_patient(workspace, rx.patient)
+    return tuple(
+        other
+        for other in open_for(workspace, rx.patient, day)
+        if _order(other) != _order(rx) and not _takes_over(other, rx, theirs, day)
+    )
 
 
 def judge_open(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:

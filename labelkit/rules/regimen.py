@@ -175,12 +175,11 @@ def _against_times(regimen: Regimen, at: At) -> Iterator[Fault]:
     if doses is None or spacing_h is None:
         return
     if not times.needed and dose <= most < dose * doses:
-        word = "dose" if doses == 1 else "doses"
         yield _sense(
             at,
             "most_in_24_h",
-            f"{directions.when} is {doses} {word} of {plain(dose)} tablets, {plain(dose * doses)} "
-            f"in 24 hours, but at most {plain(most)} are allowed",
+            f"{directions.when}, {plain(dose)} at a time, is {plain(dose * doses)} tablets in 24 "
+            f"hours, but at most {plain(most)} are allowed",
             "correct one of the two",
         )
     if directions.least_interval_h > spacing_h:

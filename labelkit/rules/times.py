@@ -74,11 +74,13 @@ def judge_times(when: str, reason: str, at: At) -> Iterator[Fault]:
     only_for = times_of(when).only_for
     only_at = listed().reasons.get(reason, ())
     if (only_for and reason not in only_for) or (only_at and when not in only_at):
-        fitting = only_at or [w for w, times in listed().times.items() if not times.only_for]
+        fitting = (
+            f"{reason} goes with {', '.join(only_at)}" if only_at else "correct one of the two"
+        )
         yield at.fault(
             "when",
             f"the directions say {when}, and that it is for {reason}: the two don't go together",
-            f"ask the prescriber; {reason} goes with {', '.join(fitting)}",
+            f"ask the prescriber; {fitting}",
             "directions.times",
             listed().source,
         )

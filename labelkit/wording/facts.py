@@ -28,7 +28,7 @@ from labelkit.wording.dates import date_text, short_date_text
 from labelkit.wording.directions import sentence
 from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
-from labelkit.wording.numbers import amount_text, locale_of, strength_text
+from labelkit.wording.numbers import amount_text, amounts_text, locale_of, strength_text
 
 _BASE = "base"
 
@@ -172,7 +172,7 @@ def product_values(
         single = min(single, in_24_h, rx.directions.tablets_per_dose)
     found = values(workspace, medicine.preparation) | {
         "strength": strength_text(
-            medicine.strength.amounts, locale_of(pharmacy.language, pharmacy.country)
+            medicine.strength, locale_of(pharmacy.language, pharmacy.country)
         ),
         "single_dose_tablets": single,
         "in_24_h_tablets": in_24_h,
@@ -194,11 +194,14 @@ def tablet_limits(workspace: Workspace, medicine: Product, voice: Voice) -> tupl
     locale = locale_of(pharmacy.language, pharmacy.country)
     limits = dose_limits(medicine)
 
-    def say(tablets: int) -> Said:
-        amount = strength_text(medicine.amounts_in(Decimal(tablets)), locale)
-        return voice.say("limit.tablets", {"tablets": tablets, "amount": amount})
+    def fact(name: str, tablets: int) -> Said:
+        amount = amounts_text(medicine.amounts_in(Decimal(tablets)), locale)
+        return _worded(name, voice.say("limit.tablets", {"tablets": tablets, "amount": amount}))
 
-    return say(limits.single_dose_tablets), say(limits.in_24_h_tablets)
+    return (
+        fact("limit_at_one_time", limits.single_dose_tablets),
+        fact("limit_in_24_h", limits.in_24_h_tablets),
+    )
 
 
 def drug_name(preparation: Preparation, *, label: bool = False) -> str:
@@ -258,7 +261,7 @@ def _strength_facts(workspace: Workspace, medicine: Product, voice: Voice) -> It
         for ingredient, amount in medicine.contents
     ]
     return (
-        _record("strength", strength_text(strength.amounts, locale), voice, verbatim=True),
+        _record("strength", strength_text(strength, locale), voice, verbatim=True),
         _worded("appearance", appearance),
         _joined("ingredients", ingredients, voice),
     )

@@ -17,7 +17,7 @@ from functools import lru_cache
 from babel import Locale, UnknownLocaleError
 from babel.numbers import format_decimal
 
-from labelkit.records.model import Amount, Unit
+from labelkit.records.model import Amount, Strength, Unit
 
 NBSP = "\N{NO-BREAK SPACE}"
 """Between a number and its unit (ISMP 2021: a space; unbreakable so that no line parts them)."""
@@ -62,6 +62,11 @@ def amount_text(amount: Amount, locale: Locale) -> str:
     return f"{number_text(value, locale)}{NBSP}{unit.value}"
 
 
-def strength_text(amounts: Iterable[Amount], locale: Locale) -> str:
+def strength_text(strength: Strength, locale: Locale) -> str:
     """The amounts of all active ingredients, in their order, with a slash between."""
+    return amounts_text(strength.amounts, locale)
+
+
+def amounts_text(amounts: Iterable[Amount], locale: Locale) -> str:
+    """Amounts of several ingredients in the order given, with a slash between."""
     return " / ".join(amount_text(amount, locale) for amount in amounts)

@@ -19,6 +19,7 @@ NO_CASE = {
     "directions.missing": "short directions aren't read from a workspace's files",
     "directions.word": "short directions aren't read from a workspace's files",
     "lot.usable": "reading refuses it first (more tablets gone than made)",
+    "open.reference": "the rows of ``prescriptions.csv`` name no other prescription yet",
     "packing.cards": "depends on the cards at hand, which no workspace file names",
     "particulars.profile": "reading refuses it first (unknown country)",
     "separability.whole": "depends on a layout's cuts, which no workspace file names",

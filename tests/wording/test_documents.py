@@ -6,7 +6,8 @@ import pytest
 
 from labelkit.ground.errors import WordingRefused
 from labelkit.records.model import ClosureRequest, Preparation, Prescription, Workspace
-from labelkit.rules.model import Caution, DoseLimits
+from labelkit.rules.model import Caution
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.coverage import languages
 from labelkit.wording.definitions import BlockDefinition
@@ -22,7 +23,6 @@ def _composed(
     preparation: Preparation,
     prescription: Prescription,
     cautions: tuple[Caution, ...],
-    limits: DoseLimits,
 ):
     def make(
         id_: str = "leaflet",
@@ -32,7 +32,9 @@ def _composed(
         cautions: tuple[Caution, ...] = cautions,
     ) -> Document:
         voice = catalog(language, None, (), "us")
-        return compose(id_, workspace, preparation, "2.5 mg", cautions, limits, rx, voice)
+        medicine = preparation if id_ == "pad-back" else product(preparation, "2.5 mg")
+        rx = None if id_ == "pad-back" else rx
+        return compose(id_, workspace, medicine, cautions, rx, voice)
 
     return make
 
@@ -187,10 +189,10 @@ def test_steps_go_with_their_pictures(composed) -> None:
 
 
 def test_pads_name_no_patient(composed) -> None:
-    """A pad's back without a prescription gives the preparation's own limits."""
-    text = as_text(composed("pad-back", rx=None))
+    """A pad's back is without a prescription, and gives the limits of each strength."""
+    text = as_text(composed("pad-back")).replace("\N{NO-BREAK SPACE}", " ")
     assert "José" not in text
-    assert "Do not take more than 4 tablets in 24 hours." in text
+    assert "Strength: 2.5 mg; Most at one time: 4 tablets (10 mg)" in text
 
 
 def test_the_text_edition_reads_in_order(composed) -> None:
