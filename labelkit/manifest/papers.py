@@ -120,7 +120,7 @@ def _strengths(workspace: Workspace, preparation: Preparation, voice: Voice) -> 
         rows=tuple(
             (
                 product_facts(workspace, product, voice)["strength"],
-                *tablet_limits(workspace, product, voice),
+                *tablet_limits(workspace, product, None, voice).values(),
             )
             for product in products(preparation)
         ),

@@ -82,6 +82,20 @@ class Regimen:
         """Tablets a day by its times, or else the most in 24 hours."""
         return self._by_times or max(Fraction(0), Fraction(self.directions.most_in_24_h))
 
+    @property
+    def one_dose_shown(self) -> str:
+        """``1 tablet × 5 mg = 5 mg``, for each ingredient."""
+        return self._shown(self.directions.tablets_per_dose)
+
+    @property
+    def most_shown(self) -> str:
+        """The most in 24 hours, as `one_dose_shown`."""
+        return self._shown(self.directions.most_in_24_h)
+
+    def _shown(self, tablets: Decimal) -> str:
+        amounts = self.product.strength.amounts
+        return " and ".join(sum_shown(tablets, amount) for amount in amounts)
+
     def last_tablet_on(self, first: date) -> date:
         """The day of the last tablet by `least_days`, the first being taken on that day.
 

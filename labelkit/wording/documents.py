@@ -221,7 +221,8 @@ def _limits(matter: _Matter) -> Block:
     cells = [matter.say(head) for head in heads]
     for product in matter.products:
         named = product_facts(matter.workspace, product, matter.voice)["strength"]
-        cells.extend((named, *tablet_limits(matter.workspace, product, matter.voice)))
+        limits = tablet_limits(matter.workspace, product, None, matter.voice)
+        cells.extend((named, *limits.values()))
     return Block(BlockKind.TABLE, tuple(cells), columns=len(heads))
 
 

@@ -21,7 +21,7 @@ from labelkit.records.model import (
     Workspace,
 )
 from labelkit.rules.limits import dose_limits, least_interval_h
-from labelkit.rules.model import Fill, Pack
+from labelkit.rules.model import DoseLimits, Fill, Pack
 from labelkit.rules.products import Product, product
 from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text, short_date_text
@@ -165,11 +165,9 @@ def product_values(
     pharmacy = workspace.pharmacy
     limits = dose_limits(medicine)
     interval_h = limits.least_interval_h
-    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
+    single, in_24_h = _most_tablets(limits, rx)
     if rx is not None:
         interval_h = max(interval_h, rx.directions.least_interval_h)
-        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
-        single = min(single, in_24_h, rx.directions.tablets_per_dose)
     found = values(workspace, medicine.preparation) | {
         "strength": strength_text(
             medicine.strength, locale_of(pharmacy.language, pharmacy.country)
@@ -185,23 +183,32 @@ def product_values(
     return found
 
 
-def tablet_limits(workspace: Workspace, medicine: Product, voice: Voice) -> tuple[Said, Said]:
+def tablet_limits(
+    workspace: Workspace, medicine: Product, rx: Prescription | None, voice: Voice
+) -> dict[str, Said]:
     """The most at one time and in 24 hours of one product: ``2 tablets (10 mg)``.
 
-    The amount is that of so many tablets. Raises RuleRefused where a limit is missing.
+    The amount is that of so many tablets. With a prescription, each is the stricter of the
+    product's and the directions'. Raises RuleRefused where a limit is missing.
     """
     pharmacy = workspace.pharmacy
     locale = locale_of(pharmacy.language, pharmacy.country)
-    limits = dose_limits(medicine)
+    single, in_24_h = _most_tablets(dose_limits(medicine), rx)
 
-    def fact(name: str, tablets: int) -> Said:
-        amount = amounts_text(medicine.amounts_in(Decimal(tablets)), locale)
+    def fact(name: str, tablets: Decimal) -> Said:
+        amount = amounts_text(medicine.amounts_in(tablets), locale)
         return _worded(name, voice.say("limit.tablets", {"tablets": tablets, "amount": amount}))
 
-    return (
-        fact("limit_at_one_time", limits.single_dose_tablets),
-        fact("limit_in_24_h", limits.in_24_h_tablets),
-    )
+    return _named(fact("limit_at_one_time", single), fact("limit_in_24_h", in_24_h))
+
+
+def _most_tablets(limits: DoseLimits, rx: Prescription | None) -> tuple[Decimal, Decimal]:
+    """Tablets at one time and in 24 hours: the stricter of the limits and the directions."""
+    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
+    if rx is not None:
+        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
+        single = min(single, in_24_h, rx.directions.tablets_per_dose)
+    return single, in_24_h
 
 
 def drug_name(preparation: Preparation, *, label: bool = False) -> str:
