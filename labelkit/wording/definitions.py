@@ -18,7 +18,7 @@ _FOLDER = Path(__file__).resolve().parent / "documents"
 Condition = Annotated[
     str,
     StringConstraints(
-        pattern=r"^(rx|no-rx|comparison|excipients|controlled|effects|urgent"
+        pattern=r"^(rx|no-rx|comparison|no-comparison|excipients|controlled|effects|urgent"
         r"|interval:(hours|minutes)|closure:(child-resistant|as-asked)|route:[a-z-]+|handling:[a-z-]+)$"
     ),
 ]

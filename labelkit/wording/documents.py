@@ -42,6 +42,8 @@ class _Matter:
     preparation: Preparation
     products: tuple[Product, ...]
     """The strengths that the document speaks of."""
+    of_all: bool
+    """Whether they are all of the preparation's."""
     cautions: tuple[Caution, ...]
     conditions: frozenset[str]
     facts: dict[str, Said]
@@ -90,6 +92,7 @@ def compose(
         workspace=workspace,
         preparation=preparation,
         products=spoken_of,
+        of_all=not isinstance(medicine, Product),
         cautions=cautions,
         conditions=_conditions(preparation, raw, rx),
         facts=facts,
@@ -131,8 +134,7 @@ def _conditions(
     if rx is not None:
         asked = rx.closure_request is not None
         holds.add("closure:as-asked" if asked else "closure:child-resistant")
-    if preparation.comparison is not None:
-        holds.add("comparison")
+    holds.add("no-comparison" if preparation.comparison is None else "comparison")
     if preparation.excipients:
         holds.add("excipients")
     if preparation.side_effects:
@@ -201,29 +203,47 @@ def _wanted(part: BlockDefinition, caution: Caution) -> bool:
 
 
 def _comparison(matter: _Matter) -> Block:
-    """Each strength spoken of beside the swallowed one it was judged comparable to."""
+    """Each strength spoken of beside the swallowed one it was judged comparable to; where they
+    are all of a preparation's, each with its own limits."""
     comparison = matter.preparation.comparison
     if comparison is None:
         raise KeyError("comparison")
-    cells = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
     beside = {row.strength: row.swallowed for row in comparison.rows}
-    for product in matter.products:
-        cells.extend(
+    heads = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
+    rows = [
+        [
             _recorded(text.replace(" ", NBSP), "fact:comparison", matter)
             for text in (product.label, beside[product.label])
-        )
-    return Block(BlockKind.TABLE, tuple(cells), columns=2)
+        ]
+        for product in matter.products
+    ]
+    if matter.of_all:
+        heads += _limit_heads(matter)
+        rows = [[*row, *own] for row, own in zip(rows, _own_limits(matter), strict=True)]
+    return _table(heads, rows)
 
 
 def _limits(matter: _Matter) -> Block:
     """The most at one time and in 24 hours of each strength spoken of, in tablets and amount."""
-    heads = ("label.strength", "limit.column.single-dose", "limit.column.in-24-h")
-    cells = [matter.say(head) for head in heads]
+    rows = [
+        [product_facts(matter.workspace, product, matter.voice)["strength"], *own]
+        for product, own in zip(matter.products, _own_limits(matter), strict=True)
+    ]
+    return _table([matter.say("label.strength"), *_limit_heads(matter)], rows)
+
+
+def _limit_heads(matter: _Matter) -> list[Said]:
+    return [matter.say("limit.column.single-dose"), matter.say("limit.column.in-24-h")]
+
+
+def _own_limits(matter: _Matter) -> Iterator[tuple[Said, ...]]:
     for product in matter.products:
-        named = product_facts(matter.workspace, product, matter.voice)["strength"]
-        limits = tablet_limits(matter.workspace, product, None, matter.voice)
-        cells.extend((named, *limits.values()))
-    return Block(BlockKind.TABLE, tuple(cells), columns=len(heads))
+        yield tuple(tablet_limits(matter.workspace, product, None, matter.voice).values())
+
+
+def _table(heads: list[Said], rows: list[list[Said]]) -> Block:
+    cells = (*heads, *(cell for row in rows for cell in row))
+    return Block(BlockKind.TABLE, cells, columns=len(heads))
 
 
 _TABLES: dict[str, Callable[[_Matter], Block]] = {"comparison": _comparison, "limits": _limits}

@@ -1,11 +1,18 @@
 """Leaflet, sleeve's back and pad's back: their order, their warnings, what they leave out."""
 
 import re
+from decimal import Decimal
 
 import pytest
 
 from labelkit.ground.errors import WordingRefused
-from labelkit.records.model import ClosureRequest, Preparation, Prescription, Workspace
+from labelkit.records.model import (
+    ClosureRequest,
+    ComparisonRow,
+    Preparation,
+    Prescription,
+    Workspace,
+)
 from labelkit.rules.model import Caution
 from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
@@ -192,7 +199,37 @@ def test_pads_name_no_patient(composed) -> None:
     """A pad's back is without a prescription, and gives the limits of each strength."""
     text = as_text(composed("pad-back")).replace("\N{NO-BREAK SPACE}", " ")
     assert "José" not in text
+    assert "5 mg; Most at one time: 4 tablets (10 mg); Most in 24 hours: 4 tablets (10 mg)" in text
+
+
+def test_a_pad_without_a_comparison_has_a_table_of_limits(
+    composed, preparation: Preparation
+) -> None:
+    """Strength by strength, what is the most at one time and in 24 hours."""
+    plain = preparation.model_copy(update={"comparison": None})
+    text = as_text(composed("pad-back", preparation=plain)).replace("\N{NO-BREAK SPACE}", " ")
     assert "Strength: 2.5 mg; Most at one time: 4 tablets (10 mg)" in text
+
+
+def test_a_leaflet_compares_its_own_strength_alone(composed, preparation: Preparation) -> None:
+    """The limits beside the table are those of one strength: no other stands in it."""
+    assert preparation.comparison is not None
+    amounts = (preparation.strengths[0].amounts[0].model_copy(update={"value": Decimal(5)}),)
+    other = preparation.strengths[0].model_copy(update={"amounts": amounts})
+    rows = (*preparation.comparison.rows, ComparisonRow(strength="5 mg", swallowed="10 mg"))
+    both = preparation.model_copy(
+        update={
+            "strengths": (other, *preparation.strengths),
+            "comparison": preparation.comparison.model_copy(update={"rows": rows}),
+        }
+    )
+    (table,) = [b for b in composed(preparation=both).blocks if b.kind is BlockKind.TABLE]
+    assert [s.text for s in table.said][2:] == ["2.5\N{NO-BREAK SPACE}mg", "5\N{NO-BREAK SPACE}mg"]
+    (table,) = [b for b in composed("pad-back", preparation=both).blocks if b.columns == 4]
+    assert [s.text.replace("\N{NO-BREAK SPACE}", " ") for s in table.said][4:] == [
+        "2.5 mg", "5 mg", "4 tablets (10 mg)", "4 tablets (10 mg)",
+        "5 mg", "10 mg", "2 tablets (10 mg)", "2 tablets (10 mg)",
+    ]  # fmt: skip
 
 
 def test_the_text_edition_reads_in_order(composed) -> None:
