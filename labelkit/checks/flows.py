@@ -111,16 +111,16 @@ class Flows:
 
     def _spots(self, flow: RequiredFlow, text: RequiredText) -> list["_Spot"]:
         """Every place of the chain where a text stands."""
-        return [
-            _Spot(
-                number,
-                box_of(self.views[link.page], np.array(found.characters)),
-                text.language.split("-")[0] in _BACKWARD,
-                found,
+        backward = text.language.split("-")[0] in _BACKWARD
+        spots: list[_Spot] = []
+        for number, link in enumerate(flow.chain):
+            view = self.views[link.page]
+            find = view.find_all if backward else view.find
+            spots.extend(
+                _Spot(number, box_of(view, np.array(found.characters)), backward, found)
+                for found in find(text.text, edges(link.within))
             )
-            for number, link in enumerate(flow.chain)
-            for found in self.views[link.page].find(text.text, edges(link.within))
-        ]
+        return spots
 
     def _judged(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> list[Finding]:
         link = flow.chain[spot.link]

@@ -18,7 +18,7 @@ _FOLDER = Path(__file__).resolve().parent / "documents"
 Condition = Annotated[
     str,
     StringConstraints(
-        pattern=r"^(rx|no-rx|comparison|no-comparison|excipients|controlled|effects|urgent"
+        pattern=r"^(rx|no-rx|comparison|excipients|controlled|effects|urgent"
         r"|interval:(hours|minutes)|closure:(child-resistant|as-asked)|route:[a-z-]+|handling:[a-z-]+)$"
     ),
 ]
@@ -48,7 +48,7 @@ class BlockDefinition(_Part):
     """Cautions: no id that matches one of these; they are said elsewhere in the document."""
     pictures: tuple[str, ...] = ()
     """Steps: a drawing's name beside each statement."""
-    table: Literal["", "comparison", "limits"] = ""
+    table: Literal["", "comparison"] = ""
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:

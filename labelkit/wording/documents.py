@@ -5,7 +5,7 @@ severity 1 always stands in a warning block, and a document that leaves out a ca
 was given is refused. Knows no place on paper.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fnmatch import fnmatchcase
@@ -21,7 +21,6 @@ from labelkit.wording.facts import (
     product_facts,
     product_values,
     swallowed_name,
-    tablet_limits,
     values,
 )
 from labelkit.wording.model import Block, BlockKind, Document, ReviewState, Said, Voice
@@ -38,12 +37,9 @@ COMPLETE = frozenset({"leaflet"})
 class _Matter:
     """What one document is about, gathered once."""
 
-    workspace: Workspace
     preparation: Preparation
     products: tuple[Product, ...]
     """The strengths that the document speaks of."""
-    of_all: bool
-    """Whether they are all of the preparation's."""
     cautions: tuple[Caution, ...]
     conditions: frozenset[str]
     facts: dict[str, Said]
@@ -67,8 +63,8 @@ def compose(
 ) -> Document:
     """The document in the voice's language, with `rx` for one patient.
 
-    Of a product it speaks of that strength alone; of a preparation it counts tablets only in
-    tables that have a row for each strength. `cautions` come most severe first. Raises
+    Of a product it speaks of that strength alone; of a preparation it counts no tablets, which
+    are each strength's own. `cautions` come most severe first. Raises
     KeyError for an unknown document, RuleRefused where a limit is missing, and WordingRefused
     where the language can't say something, a sentence counts tablets of a preparation, or a
     caution has no place.
@@ -89,10 +85,8 @@ def compose(
         raw["swallowed_name"] = swallowed_name(preparation, voice)
     from_facts = ("form", "route", "ingredients", "excipients", "appearance")
     matter = _Matter(
-        workspace=workspace,
         preparation=preparation,
         products=spoken_of,
-        of_all=not isinstance(medicine, Product),
         cautions=cautions,
         conditions=_conditions(preparation, raw, rx),
         facts=facts,
@@ -134,7 +128,8 @@ def _conditions(
     if rx is not None:
         asked = rx.closure_request is not None
         holds.add("closure:as-asked" if asked else "closure:child-resistant")
-    holds.add("no-comparison" if preparation.comparison is None else "comparison")
+    if preparation.comparison is not None:
+        holds.add("comparison")
     if preparation.excipients:
         holds.add("excipients")
     if preparation.side_effects:
@@ -163,7 +158,7 @@ def _section(section: SectionDefinition, matter: _Matter) -> Iterator[Block]:
 def _blocks(part: BlockDefinition, matter: _Matter) -> Iterator[Block]:
     kind = BlockKind(part.kind)
     if part.table:
-        yield _TABLES[part.table](matter)
+        yield _comparison(matter)
     elif part.fact:
         yield Block(kind, (matter.facts[part.fact],))
     elif kind is BlockKind.STEPS:
@@ -203,51 +198,16 @@ def _wanted(part: BlockDefinition, caution: Caution) -> bool:
 
 
 def _comparison(matter: _Matter) -> Block:
-    """Each strength spoken of beside the swallowed one it was judged comparable to; where they
-    are all of a preparation's, each with its own limits."""
+    """Each strength spoken of beside the swallowed one it was judged comparable to."""
     comparison = matter.preparation.comparison
     if comparison is None:
         raise KeyError("comparison")
+    cells = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
     beside = {row.strength: row.swallowed for row in comparison.rows}
-    heads = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
-    rows = [
-        [
-            _recorded(text.replace(" ", NBSP), "fact:comparison", matter)
-            for text in (product.label, beside[product.label])
-        ]
-        for product in matter.products
-    ]
-    if matter.of_all:
-        heads += _limit_heads(matter)
-        rows = [[*row, *own] for row, own in zip(rows, _own_limits(matter), strict=True)]
-    return _table(heads, rows)
-
-
-def _limits(matter: _Matter) -> Block:
-    """The most at one time and in 24 hours of each strength spoken of, in tablets and amount."""
-    rows = [
-        [product_facts(matter.workspace, product, matter.voice)["strength"], *own]
-        for product, own in zip(matter.products, _own_limits(matter), strict=True)
-    ]
-    return _table([matter.say("label.strength"), *_limit_heads(matter)], rows)
-
-
-def _limit_heads(matter: _Matter) -> list[Said]:
-    return [matter.say("limit.column.single-dose"), matter.say("limit.column.in-24-h")]
-
-
-def _own_limits(matter: _Matter) -> Iterator[tuple[Said, ...]]:
     for product in matter.products:
-        yield tuple(tablet_limits(matter.workspace, product, None, matter.voice).values())
-
-
-def _table(heads: list[Said], rows: list[list[Said]]) -> Block:
-    cells = (*heads, *(cell for row in rows for cell in row))
-    return Block(BlockKind.TABLE, cells, columns=len(heads))
-
-
-_TABLES: dict[str, Callable[[_Matter], Block]] = {"comparison": _comparison, "limits": _limits}
-
-
-def _recorded(text: str, origin: str, matter: _Matter) -> Said:
-    return Said(text, matter.voice.language, origin, ReviewState.ACCEPTED, (text,))
+        for recorded in (product.label, beside[product.label]):
+            text = recorded.replace(" ", NBSP)
+            language = matter.voice.language
+            state = ReviewState.ACCEPTED
+            cells.append(Said(text, language, "fact:comparison", state, (text,)))
+    return Block(BlockKind.TABLE, tuple(cells), columns=2)

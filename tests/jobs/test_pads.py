@@ -54,12 +54,13 @@ def pad(workspace: Workspace, layout: str = "pad-letter") -> Contents:
 def test_each_strength_has_its_own_limits_on_paper_and_as_text(
     records: Path, tmp_path: Path
 ) -> None:
-    """Front, back and text edition, read by another program: 10 mg is one tablet of 10 mg."""
+    """Paper and text edition, read by another program: 10 mg is one tablet of 10 mg; the back
+    compares each strength and counts no tablets."""
     outcome = make(records, PADS, tmp_path)
     assert not outcome.refused
     pdf = tmp_path / "pad-tadalafil.pdf"
     words = ("pdftotext", "-layout", "-x", "0", "-y", "0", "-W", "396", "-H", "612")
-    for page, beside in (("1", dict.fromkeys(OWN, "")), ("2", SWALLOWED)):
+    for page in ("1", "2"):
         read = subprocess.run(
             [*words, "-f", page, "-l", page, str(pdf), "-"],
             capture_output=True,
@@ -67,20 +68,13 @@ def test_each_strength_has_its_own_limits_on_paper_and_as_text(
             check=True,
         )
         lines = [" ".join(line.split()) for line in read.stdout.splitlines()]
-        rows = [line for line in lines if line.endswith(tuple(OWN.values()))]
-        named = {strength: f"{strength} {beside[strength]}".strip() for strength in OWN}
-        assert rows == [f"{named[strength]} {own} {own}" for strength, own in OWN.items()]
+        rows = [line for line in lines if re.match(r"[\d.]+ mg", line)]
+        front = [f"{strength} {own} {own}" for strength, own in OWN.items()]
+        assert rows == (front if page == "1" else [" ".join(pair) for pair in SWALLOWED.items()])
     text = (tmp_path / "pad-tadalafil.txt").read_text(encoding="utf-8").replace("\xa0", " ")
     for strength, own in OWN.items():
         limits = f"Most at one time: {own}; Most in 24 hours: {own}"
         assert f"[ ] {strength}; {limits}" in text.splitlines()
-        ours, theirs = "This tablet (under the tongue)", "Swallowed tablet"
-        assert re.search(
-            rf"{re.escape(ours)}: {strength}; {theirs} .*: {SWALLOWED[strength]}; "
-            rf"{re.escape(limits)}$",
-            text,
-            re.MULTILINE,
-        )
     assert "Do not take more than" not in text
 
 

@@ -196,19 +196,20 @@ def test_steps_go_with_their_pictures(composed) -> None:
 
 
 def test_pads_name_no_patient(composed) -> None:
-    """A pad's back is without a prescription, and gives the limits of each strength."""
-    text = as_text(composed("pad-back")).replace("\N{NO-BREAK SPACE}", " ")
+    """A pad's back is of all strengths, so it gives hours and counts no tablets."""
+    text = as_text(composed("pad-back"))
     assert "José" not in text
-    assert "5 mg; Most at one time: 4 tablets (10 mg); Most in 24 hours: 4 tablets (10 mg)" in text
+    assert "Wait at least 24 hours before you take it again." in text
+    assert not re.search(r"\d tablet", text)
 
 
-def test_a_pad_without_a_comparison_has_a_table_of_limits(
-    composed, preparation: Preparation
+def test_a_sentence_that_counts_tablets_of_a_preparation_is_refused(
+    workspace: Workspace, preparation: Preparation, cautions: tuple[Caution, ...]
 ) -> None:
-    """Strength by strength, what is the most at one time and in 24 hours."""
-    plain = preparation.model_copy(update={"comparison": None})
-    text = as_text(composed("pad-back", preparation=plain)).replace("\N{NO-BREAK SPACE}", " ")
-    assert "Strength: 2.5 mg; Most at one time: 4 tablets (10 mg)" in text
+    """The leaflet of no strength in particular can't be said: which limit would it give?"""
+    voice = catalog("en", None, (), "us")
+    with pytest.raises(WordingRefused, match=r"single_dose_tablets|strength"):
+        compose("leaflet", workspace, preparation, cautions, None, voice)
 
 
 def test_a_leaflet_compares_its_own_strength_alone(composed, preparation: Preparation) -> None:
@@ -225,10 +226,11 @@ def test_a_leaflet_compares_its_own_strength_alone(composed, preparation: Prepar
     )
     (table,) = [b for b in composed(preparation=both).blocks if b.kind is BlockKind.TABLE]
     assert [s.text for s in table.said][2:] == ["2.5\N{NO-BREAK SPACE}mg", "5\N{NO-BREAK SPACE}mg"]
-    (table,) = [b for b in composed("pad-back", preparation=both).blocks if b.columns == 4]
-    assert [s.text.replace("\N{NO-BREAK SPACE}", " ") for s in table.said][4:] == [
-        "2.5 mg", "5 mg", "4 tablets (10 mg)", "4 tablets (10 mg)",
-        "5 mg", "10 mg", "2 tablets (10 mg)", "2 tablets (10 mg)",
+    (table,) = [
+        b for b in composed("pad-back", preparation=both).blocks if b.kind is BlockKind.TABLE
+    ]
+    assert [s.text.replace("\N{NO-BREAK SPACE}", " ") for s in table.said][2:] == [
+        "2.5 mg", "5 mg", "5 mg", "10 mg",
     ]  # fmt: skip
 
 
