@@ -21,6 +21,10 @@ class Echo(Result):
     sentences: dict[str, str]
     """Language → the plain sentence."""
     directions: Directions
+    one_dose: str
+    """Tablets and their amount: ``1 tablet × 5 mg = 5 mg``."""
+    most_in_24_h: str
+    """The same of the most in 24 hours."""
     implied: tuple[str, ...]
     """What followed without being written."""
 
@@ -56,5 +60,7 @@ def echo(folder: Path, written: str, preparation_id: str, strength: str) -> Echo
             for language in workspace.pharmacy.languages
         },
         directions=reading.directions,
+        one_dose=regimen.one_dose_shown,
+        most_in_24_h=regimen.most_shown,
         implied=reading.implied,
     )
