@@ -242,6 +242,15 @@ class _Desk:
         medicine = self._joined(one.facts["drug"], one.facts["strength"])
         lot = self._joined(say("label.lot"), one.facts["lot"])
         yield text_row(self._joined(medicine, lot, " · "), width_mm, BODY)
+        yield text_row(one.facts["directions"], width_mm, BODY)
+        single, in_24_h = (
+            self._joined(say(head), one.facts[name], ": ")
+            for head, name in (
+                ("limit.column.single-dose", "limit_at_one_time"),
+                ("limit.column.in-24-h", "limit_in_24_h"),
+            )
+        )
+        yield text_row(self._joined(single, in_24_h, " · "), width_mm, STRONG)
         for pack in one.fill.packs:
             counted = {"number": pack.number, "of": pack.of, "tablets": pack.tablets}
             yield tick_row(say("pack.line", counted), width_mm)

@@ -95,6 +95,21 @@ class PageView:
                 return found
         return []
 
+    def find_all(self, text: str, box: Edges) -> list[Occurrence]:
+        """Every place in the box where the text stands by any order of reading.
+
+        In a right-to-left row a figure that stands alone may be read by position only, though
+        the same figure inside a longer text is read by content.
+        """
+        wanted = normal(text)
+        found = (
+            occurrence
+            for stream in self._streams(box)
+            for occurrence in occurrences(stream, wanted)
+            if self.order.reads(occurrence.characters)
+        )
+        return list({frozenset(one.characters): one for one in found}.values())
+
     def _streams(self, box: Edges) -> Iterator[Stream]:
         yield self.content(box)
         for way in Way:

@@ -132,8 +132,9 @@ def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _She
 def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
     layout = order.layout
-    source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
-    sheets = pad_sheets(source, layout, order.prescriber) * order.copies
+    voice = desk.voice(order.workspace, order.workspace.pharmacy.language)
+    one = pad_sheets(order.workspace, preparation, voice, layout, order.prescriber)
+    sheets = one * order.copies
     return Contents(
         layout=layout,
         sheets=sheets,

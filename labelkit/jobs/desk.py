@@ -17,6 +17,7 @@ from labelkit.ground import door
 from labelkit.ground.errors import Fault, LayoutRefused, WordingRefused
 from labelkit.manifest.source import Source
 from labelkit.records.model import Acceptance, Workspace
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import Catalog, catalog
 
 CATALOGS = "*/LC_MESSAGES/labelkit.po"
@@ -109,12 +110,11 @@ def forget_layouts() -> None:
 
 
 def source(workspace: Workspace, preparation: str, strength: str, language: str = "") -> Source:
-    """A preparation's strength with its speakers; without a language the pharmacy's alone."""
+    """A product with its speakers; without a language the pharmacy's alone."""
     own = voice(workspace, workspace.pharmacy.language)
     return Source(
         workspace=workspace,
-        preparation=workspace.preparation(preparation),
-        strength=strength,
+        product=product(workspace.preparation(preparation), strength),
         pharmacy=own,
         patient=voice(workspace, language) if language else own,
     )

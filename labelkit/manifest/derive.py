@@ -244,6 +244,8 @@ def _texts(
 ) -> Iterator[RequiredText]:
     """Everything that the area's fields say, with the strictest least size."""
     for field in area.fields:
+        if field.what is What.TICKS:
+            continue  # its rows are read one after another, as documents are: see `flowing`
         for saying in sayings(field, load):
             asked = [r for part in saying.parts for r in required if r.satisfied_by == part.origin]
             # What the rules ask for is in the patient's words; the pharmacy's stand beside them.

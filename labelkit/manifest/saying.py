@@ -67,8 +67,8 @@ def said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
     language it speaks; the entries of a list to tick."""
     if not load.prints(field):
         return
-    if field.what is What.TICKS:
-        yield from load.lists.get(field.arg, ())
+    if field.what is What.TICKS and field.arg in load.lists:
+        yield from load.lists[field.arg].said
     voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
     for language in languages_of(field, load):
         if field.what in (What.STATEMENT, What.WRITING):

@@ -8,12 +8,12 @@ it is 'checked against the medicines recorded on that day'. A pharmacist may ove
 
 from collections.abc import Iterator
 from datetime import date
-from functools import lru_cache
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
 from labelkit.rules.identifying import Identified, identify
+from labelkit.rules.open import of_person, open_beside
 from labelkit.rules.own_names import own_names
 from labelkit.rules.places import At, of_medicines, of_preparation
 from labelkit.rules.substances import (
@@ -32,6 +32,7 @@ OLD_SOURCE = "common practice, no source: medicines asked again within 90 days o
 LOCAL_DONORS = "nitric-oxide-donors-of-eye-and-skin"
 SAME = "same-substance"
 SAME_SOURCE = "common practice, no source: the same substance twice"
+CLASS_SOURCE = "common practice, no source: two medicines of one class add up"
 
 
 def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
@@ -50,12 +51,14 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
         )
     preparation = workspace.preparation(rx.preparation)
     said = entries(workspace, rx)
-    taken = [*said, *_also_from_us(workspace, rx)]
+    ours = tuple(_also_from_us(workspace, rx))
+    taken = [*said, *ours]
     return (
         *_date(workspace, asked_on, rx, at),
         *only_denied(said, at),
         *(fault for one in said for fault in not_understood(one, at)),
         *(fault for one in taken for fault in _matches(workspace, preparation, one, at)),
+        *(fault for one in ours for fault in _same_class(workspace, preparation, one, at)),
     )
 
 
@@ -166,49 +169,43 @@ def taken_by(workspace: Workspace, rx: Prescription) -> tuple[str, ...]:
     return tuple(dict.fromkeys(inn for one in entries(workspace, rx) for inn in one.substances))
 
 
-class _Rows:
-    """Prescriptions compared by identity: to hash ten thousand of them each time is slow."""
-
-    def __init__(self, rows: tuple[Prescription, ...]) -> None:
-        self.rows = rows
-
-    def __hash__(self) -> int:
-        return id(self.rows)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Rows) and other.rows is self.rows
-
-
-@lru_cache(maxsize=4)
-def _by_patient(known: _Rows) -> dict[str, list[Prescription]]:
-    found: dict[str, list[Prescription]] = {}
-    for rx in known.rows:
-        found.setdefault(rx.patient.id, []).append(rx)
-    return found
-
-
-def _of_the_person(workspace: Workspace, rx: Prescription) -> Iterator[Prescription]:
-    """Every prescription of the same person, this one among them, whichever entry it names."""
-    by_patient = _by_patient(_Rows(workspace.prescriptions))
-    for id_ in sorted(workspace.person(rx.patient.id)):
-        yield from by_patient.get(id_, ())
-
-
 def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified]:
-    """What the same person has from this pharmacy on another prescription of the workspace.
+    """What the same person has open from this pharmacy on a prescription of something else.
 
-    A second prescription of the same preparation is a renewal, not a second medicine.
+    A second prescription of the same preparation isn't a second medicine: `open` adds the two.
     """
-    for other in _of_the_person(workspace, rx):
+    for other in open_beside(workspace, rx):
         if other.preparation != rx.preparation:
             for ingredient in workspace.preparation(other.preparation).ingredients:
                 inn = canonical(ingredient.inn)
                 yield Identified(f"on prescription {other.number}", (inn,))
 
 
+def _same_class(
+    workspace: Workspace, preparation: Preparation, one: Identified, at: At
+) -> Iterator[Fault]:
+    """Another medicine from this pharmacy of a class that has no stop of its own against it."""
+    for taken in one.substances:
+        for ingredient in preparation.ingredients:
+            inn = canonical(ingredient.inn)
+            if inn == taken or any(True for _ in _reasons(workspace, preparation, taken)):
+                continue
+            theirs = {rules.id for rules in sets_for(taken, workspace)}
+            for rules in sets_for(inn, workspace):
+                if rules.id in theirs:
+                    yield at.fault(
+                        FIELD,
+                        f"the patient has {taken} {one.written}; {inn} is of the same class, "
+                        f"{rules.title}",
+                        "call the prescriber; a pharmacist may record an override",
+                        f"conflict.same-class-{rules.id}",
+                        CLASS_SOURCE,
+                    )
+
+
 def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Iterator[Fault]:
     age = (rx.dispensed_on - asked_on).days
-    latest = max((one.dispensed_on for one in _of_the_person(workspace, rx)), default=date.min)
+    latest = max(one.dispensed_on for one in of_person(workspace, rx.patient))
     if age > OLD_AFTER_DAYS:
         yield at.fault(
             "confirmed_on",

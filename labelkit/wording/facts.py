@@ -23,23 +23,24 @@ from labelkit.records.model import (
     Prescription,
     Workspace,
 )
-from labelkit.rules.limits import strength_of
+from labelkit.rules.limits import dose_limits, least_interval_h
 from labelkit.rules.model import DoseLimits, Fill, Pack
+from labelkit.rules.products import Product, product
 from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text, short_date_text
 from labelkit.wording.directions import sentence
 from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
-from labelkit.wording.numbers import amount_text, locale_of, strength_text
+from labelkit.wording.numbers import amount_text, amounts_text, locale_of, strength_text
 from labelkit.wording.own_words import as_recorded
 
 _BASE = "base"
 
 
 def preparation_facts(
-    workspace: Workspace, preparation: Preparation, voice: Voice, strength: str | None = None
+    workspace: Workspace, preparation: Preparation, voice: Voice
 ) -> dict[str, Said]:
-    """What holds for a preparation, and with a strength's label for that strength, of any lot.
+    """What holds for a preparation in all its strengths, of any lot.
 
     Raises WordingRefused where the language lacks a word that is needed.
     """
@@ -63,15 +64,19 @@ def preparation_facts(
     if preparation.excipients:
         names = [substance(name, "excipient", pharmacy, voice) for name in preparation.excipients]
         facts.append(_joined("excipients", names, voice))
-    if strength is not None:
-        facts.extend(_strength_facts(workspace, preparation, strength, voice))
-    return {fact.origin.removeprefix("fact:"): fact for fact in facts}
+    return _named(*facts)
+
+
+def product_facts(workspace: Workspace, medicine: Product, voice: Voice) -> dict[str, Said]:
+    """What holds for a preparation in one strength, of any lot. Raises WordingRefused."""
+    general = preparation_facts(workspace, medicine.preparation, voice)
+    return general | _named(*_strength_facts(workspace, medicine, voice))
 
 
 def lot_facts(workspace: Workspace, lot: Lot, beyond_use: date, voice: Voice) -> dict[str, Said]:
     """What holds for every tablet of a lot. The cell's serial is not among them."""
-    preparation = workspace.preparation(lot.preparation)
-    facts = preparation_facts(workspace, preparation, voice, lot.strength)
+    medicine = product(workspace.preparation(lot.preparation), lot.strength)
+    facts = product_facts(workspace, medicine, voice)
     facts |= _named(
         _record("lot", lot.number, voice, verbatim=True),
         _record("beyond_use", date_text(beyond_use, voice.locale), voice, verbatim=True),
@@ -130,33 +135,17 @@ def fill_facts(
     )
 
 
-def values(
-    workspace: Workspace,
-    preparation: Preparation,
-    strength_label: str,
-    limits: DoseLimits,
-    rx: Prescription | None,
-) -> dict[str, object]:
-    """Values for the placeholders of statements, in no language yet.
+def values(workspace: Workspace, preparation: Preparation) -> dict[str, object]:
+    """Values for the placeholders of statements, in no language yet: of any strength.
 
-    With a prescription, each limit is the stricter of the preparation's and the directions'.
+    None of them counts tablets: those of `product_values` do.
     """
     pharmacy = workspace.pharmacy
-    locale = locale_of(pharmacy.language, pharmacy.country)
-    interval = limits.least_interval_h
-    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
-    if rx is not None:
-        interval = max(interval, rx.directions.least_interval_h)
-        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
-        single = min(single, in_24_h, rx.directions.tablets_per_dose)
+    interval_h = least_interval_h(preparation)
     found: dict[str, object] = {
         "drug": drug_name(preparation),
-        "strength": strength_text(strength_of(preparation, strength_label), locale),
-        "single_dose_tablets": single,
-        "in_24_h_tablets": in_24_h,
-        "most_in_24_h": in_24_h,
-        "least_interval_h": interval,
-        "least_interval_min": interval * 60,
+        "least_interval_h": interval_h,
+        "least_interval_min": interval_h * 60,
         "pharmacy": pharmacy.name,
         "pharmacy_telephone": pharmacy.telephone,
     }
@@ -166,9 +155,64 @@ def values(
             "judged_by": preparation.comparison.judged_by,
             "judged_on": preparation.comparison.judged_on,
         }
+    return found
+
+
+def product_values(
+    workspace: Workspace, medicine: Product, rx: Prescription | None
+) -> dict[str, object]:
+    """Values for the placeholders of statements, in no language yet: of one strength.
+
+    With a prescription, each limit is the stricter of the product's and the directions'.
+    Raises RuleRefused where a limit is missing.
+    """
+    pharmacy = workspace.pharmacy
+    limits = dose_limits(medicine)
+    interval_h = limits.least_interval_h
+    single, in_24_h = _most_tablets(limits, rx)
+    if rx is not None:
+        interval_h = max(interval_h, rx.directions.least_interval_h)
+    found = values(workspace, medicine.preparation) | {
+        "strength": strength_text(
+            medicine.strength, locale_of(pharmacy.language, pharmacy.country)
+        ),
+        "single_dose_tablets": single,
+        "in_24_h_tablets": in_24_h,
+        "most_in_24_h": in_24_h,
+        "least_interval_h": interval_h,
+        "least_interval_min": interval_h * 60,
+    }
     if rx is not None:
         found |= {"rx_number": rx.number, "refills": rx.refills_left}
     return found
+
+
+def tablet_limits(
+    workspace: Workspace, medicine: Product, rx: Prescription | None, voice: Voice
+) -> dict[str, Said]:
+    """The most at one time and in 24 hours of one product: ``2 tablets (10 mg)``.
+
+    The amount is that of so many tablets. With a prescription, each is the stricter of the
+    product's and the directions'. Raises RuleRefused where a limit is missing.
+    """
+    pharmacy = workspace.pharmacy
+    locale = locale_of(pharmacy.language, pharmacy.country)
+    single, in_24_h = _most_tablets(dose_limits(medicine), rx)
+
+    def fact(name: str, tablets: Decimal) -> Said:
+        amount = amounts_text(medicine.amounts_in(tablets), locale)
+        return _worded(name, voice.say("limit.tablets", {"tablets": tablets, "amount": amount}))
+
+    return _named(fact("limit_at_one_time", single), fact("limit_in_24_h", in_24_h))
+
+
+def _most_tablets(limits: DoseLimits, rx: Prescription | None) -> tuple[Decimal, Decimal]:
+    """Tablets at one time and in 24 hours: the stricter of the limits and the directions."""
+    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
+    if rx is not None:
+        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
+        single = min(single, in_24_h, rx.directions.tablets_per_dose)
+    return single, in_24_h
 
 
 def drug_name(preparation: Preparation, *, label: bool = False) -> str:
@@ -230,10 +274,8 @@ def _kept(said: Said) -> Said:
     return replace(said, verbatim=unbroken(said.text))
 
 
-def _strength_facts(
-    workspace: Workspace, preparation: Preparation, label: str, voice: Voice
-) -> Iterable[Said]:
-    strength = strength_of(preparation, label)
+def _strength_facts(workspace: Workspace, medicine: Product, voice: Voice) -> Iterable[Said]:
+    strength = medicine.strength
     pharmacy = workspace.pharmacy
     locale = locale_of(pharmacy.language, pharmacy.country)
     looks = strength.appearance
@@ -247,7 +289,7 @@ def _strength_facts(
         appearance = voice.say("appearance.plain", parts)
     ingredients = [
         _ingredient(ingredient, amount_text(amount, locale), pharmacy, voice)
-        for ingredient, amount in zip(preparation.ingredients, strength.amounts, strict=True)
+        for ingredient, amount in medicine.contents
     ]
     return (
         _record("strength", strength_text(strength, locale), voice, verbatim=True),

@@ -10,6 +10,7 @@ because the patient matches the leaflet with the card. Units keep their internat
 symbols for the same reason; micrograms are ``mcg`` (ISMP 2021: the micro sign is misread).
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from functools import lru_cache
 
@@ -72,4 +73,9 @@ def amount_text(amount: Amount, locale: Locale) -> str:
 
 def strength_text(strength: Strength, locale: Locale) -> str:
     """The amounts of all active ingredients, in their order, with a slash between."""
-    return " / ".join(amount_text(amount, locale) for amount in strength.amounts)
+    return amounts_text(strength.amounts, locale)
+
+
+def amounts_text(amounts: Iterable[Amount], locale: Locale) -> str:
+    """Amounts of several ingredients in the order given, with a slash between."""
+    return " / ".join(amount_text(amount, locale) for amount in amounts)

@@ -6,7 +6,7 @@ import pytest
 
 from labelkit.records.reading import read_workspace
 from labelkit.rules.cautions import cautions_for
-from labelkit.rules.limits import dose_limits
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.documents import compose
 from labelkit.wording.reading_grade import HIGHEST, advice, coleman_liau, reading_grade
@@ -57,10 +57,8 @@ def test_the_sample_leaflets_are_at_most_grade_six(preparation) -> None:
     document = compose(
         "leaflet",
         SAMPLE,
-        preparation,
-        rx.strength,
+        product(preparation, rx.strength),
         cautions_for(preparation, SAMPLE),
-        dose_limits(preparation, rx.strength),
         rx,
         catalog("en", None, (), "us"),
     )
@@ -77,9 +75,7 @@ def test_other_languages_are_not_measured() -> None:
         "pad-back",
         SAMPLE,
         preparation,
-        preparation.strengths[0].label,
         cautions_for(preparation, SAMPLE),
-        dose_limits(preparation, preparation.strengths[0].label),
         None,
         catalog("es", None, (), "us"),
     )
