@@ -45,11 +45,12 @@ def open_for(workspace: Workspace, patient: Patient, day: date) -> tuple[Prescri
     for rx in theirs:
         if rx.dispensed_on <= day:
             orders.setdefault(_order(rx), []).append(rx)
+    enders = [rx for rx in theirs if _ends(rx)]
     return tuple(
         max(fills, key=lambda rx: (rx.dispensed_on, rx.fill))
         for fills in orders.values()
         if _supplied(workspace, fills, day)
-        and not any(_takes_over(later, fills[0], theirs, day) for later in theirs)
+        and not any(_takes_over(later, fills[0], theirs, day) for later in enders)
     )
 
 
