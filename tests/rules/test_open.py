@@ -19,10 +19,11 @@ from rules_builders import (
     workspace,
 )
 
-from labelkit.records.model import Directions, Medicines, Prescription, Workspace
+from labelkit.records.decisions import Decisions, SamePerson
+from labelkit.records.model import Directions, Prescription, Workspace
 from labelkit.rules.amounts import in_mg
 from labelkit.rules.judging import judge_prescription
-from labelkit.rules.open import open_beside, open_for, same_person
+from labelkit.rules.open import open_beside, open_for
 from labelkit.rules.regimen import regimen_of
 
 OURS = tadalafil()
@@ -38,7 +39,8 @@ DAY = date(2026, 11, 23)
 
 def rx(number: str, of: str = "tadalafil", later: int = 0, **change: Any) -> Prescription:
     """A prescription of one of the preparations, dispensed so many days later."""
-    on = {"dispensed_on": DAY + timedelta(days=later)}
+    day = DAY + timedelta(days=later)
+    on = {"dispensed_on": day, "written_on": day}
     return prescription_of(ALL[of], number, **{**on, **change})
 
 
@@ -88,8 +90,8 @@ def test_a_change_of_strength_that_is_recorded_is_no_sum(how: str, later: int) -
 
 def test_what_is_taken_when_needed_stays_open_until_it_is_closed() -> None:
     """A year later it still counts; closed on the day or before, it doesn't."""
-    asked = Medicines(asked_on=DAY + timedelta(days=366))
-    second = rx("2", strength="10 mg", later=366, patient=patient(medicines=asked))
+    asked = patient(asked_on=DAY + timedelta(days=366))
+    second = rx("2", strength="10 mg", later=366, patient=asked)
     assert rules(rx("1"), second)["2"] == TWICE
     for closed in (0, 365, 366):
         first = rx("1", closed_on=DAY + timedelta(days=closed))
@@ -127,11 +129,13 @@ def test_a_fill_of_another_strength_under_the_same_number_is_another_order() -> 
 
 
 def test_another_persons_prescriptions_do_not_count() -> None:
-    """Another name or another birth date."""
-    for other in (patient(name="Bo Liu"), patient(born_on=date(1975, 11, 23))):
-        assert not same_person(patient(), other)
-        assert rules(rx("1"), rx("2", strength="10 mg", patient=other)) == {"1": set(), "2": set()}
-    assert same_person(patient(), patient(name="  BO   li "))
+    """Another entry of the patients' table, until a person joins the two."""
+    other = patient(id="p-2", name="Bo Liu")
+    rows = (rx("1"), rx("2", strength="10 mg", patient=other))
+    assert rules(*rows) == {"1": set(), "2": set()}
+    said = SamePerson(ids=("p-1", "p-2"), same=True, by="A. Person", licence="DEMO-1", on=DAY)
+    joined = given_rows(*rows).model_copy(update={"decisions": Decisions(same_persons=(said,))})
+    assert [{f.rule for f in judge_prescription(joined, one)} for one in rows] == [TWICE, TWICE]
 
 
 @pytest.mark.parametrize("how", ["renews", "replaces"])
@@ -140,7 +144,11 @@ def test_another_persons_prescriptions_do_not_count() -> None:
     [
         ({}, {"to": "3"}, "3 isn't another prescription of this patient"),
         ({}, {"to": "2"}, "2 isn't another prescription of this patient"),
-        ({"patient": patient(name="Bo Liu")}, {"to": "1"}, "1 isn't another prescription"),
+        (
+            {"patient": patient(id="p-2", name="Bo Liu")},
+            {"to": "1"},
+            "1 isn't another prescription",
+        ),
         ({"later": 1}, {"to": "1"}, "1 was dispensed later than this one"),
         ({"replaces": "2"}, {"to": "1"}, "1 says in its turn"),
     ],

@@ -28,6 +28,7 @@ VALUES: dict[str, object] = {
     "piece": "A",
     "drug": "D",
     "strength": "7 mg",
+    "amount": "9 mg",
     "lot": "L1",
 }
 """What stands in the places that don't count."""
