@@ -18,8 +18,9 @@ setup: $(VENV)/tests
 $(VENV)/runs: pyproject.toml requirements/runtime.txt tools/apt-packages tools/python
 	tools/apt-packages
 	"$${PYTHON:-$$(tools/python)}" -m venv $(VENV)
-	$(BIN)/pip install -q -r requirements/runtime.txt
+	$(BIN)/pip install -q --no-compile -r requirements/runtime.txt
 	PIP_CONSTRAINT=requirements/tests.txt $(BIN)/pip install -q --no-deps -e .
+	$(BIN)/pip uninstall -q -y setuptools
 	touch $@
 
 $(VENV)/tests: $(VENV)/runs requirements/tests.txt

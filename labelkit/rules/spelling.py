@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 
-from rapidfuzz import process
-from rapidfuzz.distance import OSA
+from jellyfish import damerau_levenshtein_distance
 
 SHORT_NAME = 8
 """Letters from which on two edits still count as near (common practice, no source)."""
@@ -171,8 +170,8 @@ def skeleton(word: str) -> str:
 def near(word: str, names: Sequence[str]) -> list[tuple[int, int]]:
     """Edits and place of each name that the word is near to; the names are `taken_apart`.
 
-    An edit is a letter put in, left out, changed, or swapped with its neighbour (optimal
-    string alignment). One counts as near, two from `SHORT_NAME` letters on; in Chinese,
+    An edit is a letter put in, left out, changed, or swapped with its neighbour
+    (Damerau-Levenshtein). One counts as near, two from `SHORT_NAME` letters on; in Chinese,
     where a character weighs two letters, one from four characters on. Words of up to three
     letters are near to nothing.
     """
@@ -182,8 +181,12 @@ def near(word: str, names: Sequence[str]) -> list[tuple[int, int]]:
     if size <= 3:
         return []
     most = (1 if size < SHORT_NAME else 2) // weight
-    found = process.extract(apart, names, scorer=OSA.distance, score_cutoff=most, limit=None)
-    return [(int(edits), place) for _, edits, place in found] if most else []
+    found = [
+        (damerau_levenshtein_distance(apart, name), place)
+        for place, name in enumerate(names)
+        if most and abs(len(name) - len(apart)) <= most
+    ]
+    return [(edits, place) for edits, place in found if edits <= most]
 
 
 def taken_apart(name: str) -> str:
