@@ -18,6 +18,7 @@ from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
+from time import monotonic
 
 from filelock import FileLock, Timeout
 
@@ -234,3 +235,8 @@ def today() -> date:
 def now() -> datetime:
     """The moment by the machine's clock, in UTC."""
     return datetime.now(tz=UTC)
+
+
+def waited_s() -> float:
+    """Seconds by a clock that only goes forward, from some moment on: for bounds of waiting."""
+    return monotonic()

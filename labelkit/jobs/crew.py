@@ -19,9 +19,9 @@ from multiprocessing.context import SpawnProcess
 from pathlib import Path
 from queue import SimpleQueue
 from threading import Thread
-from time import monotonic
 from types import TracebackType
 
+from labelkit.ground import door
 from labelkit.jobs.making import make_one
 from labelkit.jobs.order import Order
 from labelkit.jobs.parcels import AT_ONCE, Parcels, WorkersEnded
@@ -171,18 +171,18 @@ def _end(workers: list[_Worker]) -> None:
     """End workers: by their line, and whoever isn't gone soon is killed."""
     for worker in workers:
         worker.line.close()
-    until = monotonic() + LEAVE_S
+    until = door.waited_s() + LEAVE_S
     for worker in workers:
         # Joined already, unless this is what an interrupt amid its start led to.
-        worker.starter.join(max(0.0, until - monotonic()))
+        worker.starter.join(max(0.0, until - door.waited_s()))
     started = [worker.process for worker in workers if worker.process.pid is not None]
     for process in started:
-        process.join(max(0.0, until - monotonic()))
-    until = monotonic() + KILLED_S
+        process.join(max(0.0, until - door.waited_s()))
+    until = door.waited_s() + KILLED_S
     for process in started:
         process.kill()
     for process in started:
-        process.join(max(0.0, until - monotonic()))
+        process.join(max(0.0, until - door.waited_s()))
 
 
 def _work(line: "Connection[Made | NotMade | None, tuple[Order, ...]]", out: Path) -> None:
