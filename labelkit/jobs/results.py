@@ -21,6 +21,8 @@ class SaidFault(Result):
     mend: str
     rule: str
     source: str
+    finding: str = ""
+    """What a licensed person may decide on, by name; empty where no decision passes the rule."""
 
     @classmethod
     def of(cls, fault: Fault) -> "SaidFault":
@@ -33,6 +35,7 @@ class SaidFault(Result):
             mend=fault.mend,
             rule=fault.rule,
             source=fault.source,
+            finding=fault.finding,
         )
 
     @property

@@ -14,9 +14,11 @@ class At:
     where: str
     record: str
 
-    def fault(self, field: str, wrong: str, mend: str, rule: str, source: str) -> Fault:
+    def fault(
+        self, field: str, wrong: str, mend: str, rule: str, source: str, about: str = ""
+    ) -> Fault:
         """A fault of this record, by a rule with its source."""
-        return Fault(self.file, self.where, field, wrong, mend, rule, source)
+        return Fault(self.file, self.where, field, wrong, mend, rule, source, about)
 
 
 def of_preparation(preparation: Preparation) -> At:
