@@ -30,7 +30,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.plans import Plan, PlanCard, PlanFill, PlanLot, PlanPiece, PlanTotals
 from labelkit.jobs.publishing import OutputRefused, unwritable
-from labelkit.jobs.results import NotMade
+from labelkit.jobs.results import DecisionUsed, Note, NotMade
 from labelkit.jobs.running import Progress
 from labelkit.jobs.wishes import Wish
 from labelkit.output.pdf import write
@@ -56,6 +56,10 @@ class _Laid:
     place: int
 
 
+PlanTold = tuple[tuple[DecisionUsed, ...], tuple[Note, ...]]
+"""Decisions that were used for a prescription, and what is told at its hand-over."""
+
+
 def plan(
     folder: Path,
     out: Path | None = None,
@@ -71,9 +75,11 @@ def plan(
     wish = Wish(everything=True, layouts=layouts or {})
     wanted = orders(workspace, wish)
     cards = tuple(_laid(wanted.orders))
-    fills = {o.fill.rx: o.fill for o in wanted.orders if o.artwork == "sleeve" and o.fill}
+    sleeves = {o.fill.rx: o for o in wanted.orders if o.artwork == "sleeve" and o.fill}
+    fills = {number: o.fill for number, o in sleeves.items() if o.fill}
+    told = _told(sleeves, wanted.notes)
     missing = (*wanted.refused, *wanted.pending)
-    made = _plan(workspace, cards, fills, missing, str(folder))
+    made = _plan(workspace, cards, fills, missing, str(folder), told)
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
@@ -97,10 +103,16 @@ def _plan(
     fills: Mapping[str, Fill],
     refused: tuple[NotMade, ...],
     folder: str,
+    told: Mapping[str, PlanTold],
 ) -> Plan:
     cards = [one.card for one in laid]
     by_number = {rx.number: rx for rx in workspace.latest_fills}
-    prescriptions = tuple(_fill(workspace, by_number[one.rx], one) for one in fills.values())
+    prescriptions = tuple(
+        _fill(workspace, by_number[one.rx], one).model_copy(
+            update={"decided": told[one.rx][0], "notes": told[one.rx][1]}
+        )
+        for one in fills.values()
+    )
     return Plan(
         workspace=folder,
         cards=tuple(_card(number, one) for number, one in enumerate(laid, start=1)),
@@ -115,6 +127,16 @@ def _plan(
         ),
         left_out=refused,
     )
+
+
+def _told(sleeves: Mapping[str, Order], notes: Iterable[Note]) -> dict[str, PlanTold]:
+    of_subject: dict[str, list[Note]] = {}
+    for note in notes:
+        of_subject.setdefault(note.subject, []).append(note)
+    return {
+        number: (order.decided, tuple(of_subject.get(order.subject, ())))
+        for number, order in sleeves.items()
+    }
 
 
 def _fill(workspace: Workspace, rx: Prescription, one: Fill) -> PlanFill:
