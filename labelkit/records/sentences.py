@@ -24,12 +24,14 @@ def says_why(text: str) -> str:
     """The text, if it may be a reason. Raises Unreadable."""
     letters = {char.casefold() for char in text if char.isalpha()}
     if len(letters) < LEAST_LETTERS:
-        raise _too_little(f"has {len(letters)} different letters and gives no reason")
+        raise _too_little(f"gives no reason: it has fewer than {LEAST_LETTERS} different letters")
     if any(unicodedata.name(letter, "").startswith(_UNPARTED) for letter in letters):
         return text
     words = [word.casefold() for word in re.findall(r"[^\W\d_][\w\u0300-\u036f'’-]*", text)]
     if len(words) < LEAST_WORDS or len(set(words)) < LEAST_DIFFERENT:
-        raise _too_little(f"has {len(set(words))} different words and gives no reason")
+        raise _too_little(
+            f"gives no reason: it has fewer than {LEAST_WORDS} words, or the same again and again"
+        )
     return text
 
 
