@@ -41,6 +41,7 @@ from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import cuts, unused
 from labelkit.rules.products import product_of
 from labelkit.rules.regimen import regimen_of
+from labelkit.rules.tiers import of_rule
 from labelkit.wording.catalogs import Catalog
 from labelkit.wording.facts import fill_facts, lot_facts, tablet_limits
 from labelkit.wording.model import ReviewState, Said
@@ -84,7 +85,9 @@ def plan(
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
     with with_own_fonts(workspace):
-        files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
+        files, draft = _draw(
+            _bench(workspace, made, cards, fills, told, voice), voice, out, progress
+        )
     return made.model_copy(update={"files": files, "draft": draft})
 
 
@@ -245,6 +248,7 @@ def _bench(
     made: Plan,
     laid: tuple[_Laid, ...],
     fills: Mapping[str, Fill],
+    told: Mapping[str, PlanTold],
     voice: Catalog,
 ) -> Bench:
     facts = {lot.lot: _of_lot(workspace, workspace.lot(lot.lot), voice) for lot in made.lots}
@@ -267,6 +271,7 @@ def _bench(
                 by_number[one.rx],
                 one,
                 _of_fill(workspace, by_number[one.rx], one, voice),
+                tuple(_on_checklist(told[one.rx])),
             )
             for one in fills.values()
         ],
@@ -285,6 +290,16 @@ def _bench(
         beyond_use=f"label.beyond-use.{workspace.pharmacy.country}",
         paper=workspace.pharmacy.paper,
     )
+
+
+def _on_checklist(told: PlanTold) -> Iterator[tuple[str, Mapping[str, object]]]:
+    """Lines of a hand-over's checklist: statement id, and values."""
+    decided, notes = told
+    for one in decided:
+        values = {"by": one.by, "day": one.until, "rule": one.rule, "finding": one.finding}
+        yield "plan.hand-over.decided", values
+    for says in dict.fromkeys(of_rule(note.fault.rule).says for note in notes):
+        yield says, {}
 
 
 def _of_lot(workspace: Workspace, lot: Lot, voice: Catalog) -> Mapping[str, Said]:

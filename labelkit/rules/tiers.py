@@ -32,6 +32,8 @@ class TierDatum(Datum):
     """Whether a second person signs the decision."""
     version: int = Field(default=0, ge=0)
     """Of what the rule means; 0 where nothing is decided on it."""
+    says: str = ""
+    """Statement id of what the checklist of a hand-over tells; empty where nothing is told."""
     source: Source = ""
     profiles: Mapping[str, Tier] = Field(default_factory=dict)
     """Country profiles with another tier."""

@@ -12,6 +12,7 @@ from labelkit.rules.classes import rule_sets
 from labelkit.rules.findings import OF_PREPARATION, OF_PRESCRIPTION
 from labelkit.rules.substances import groups
 from labelkit.rules.tiers import STOPS, Tier, TierDatum, of_rule, tier_of, tiers
+from labelkit.wording.statements import statements
 
 ID = re.compile(r"[a-z-]+\.[a-z0-9.-]+")
 NO_RULE = ("circumstance.", "class.", "excipient.", "limits.", "comparison.", "fact.")
@@ -101,6 +102,17 @@ def test_a_starting_dose_of_one_label_stops_in_its_own_country(country: str, tie
     """US sildenafil label, section 2; EU SmPC, section 4.2: no adjustment for age."""
     assert tier_of("age.pde5-inhibitors.from-65", country) == tier
     assert tier_of("age.pde5-inhibitors.below-18", country) == Tier.DECIDE
+
+
+def test_every_rule_that_tells_has_its_words() -> None:
+    """Whatever is told of a prescription can be said on the checklist, in every language."""
+    telling = {
+        name: datum
+        for name, datum in tiers().items()
+        if Tier.TELL in (datum.tier, *datum.profiles.values())
+    }
+    spoken = {name for name, datum in telling.items() if datum.says in statements()}
+    assert set(telling) - spoken == {"told.decision-of-nothing"}
 
 
 def test_a_rule_that_may_be_decided_on_names_its_inputs() -> None:
