@@ -62,7 +62,7 @@ class Decided:
             signed = f"; second person {one.second_by}, licence {one.second_licence}"
         elif one.looked_again:
             signed = f"; looked at again by the same person, {one.looked_again.at:%Y-%m-%d %H:%M}"
-        found = "; ".join(fault.wrong for fault in self.passed)
+        found = "; ".join(dict.fromkeys(fault.wrong for fault in self.passed))
         return (
             f"Decided for {one.record}, rule {one.rule}, finding {one.finding}: {found}. "
             f"By {one.by}, licence {one.licence}{signed}, from {one.first.isoformat()} until "
