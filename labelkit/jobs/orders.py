@@ -22,6 +22,7 @@ from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judged_lot, judged_preparation, judged_row
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import plan_cards
+from labelkit.rules.places import placing
 from labelkit.rules.settled import settled
 
 
@@ -92,11 +93,12 @@ class Planner:
         self.wish = wish
         self.refused: list[NotMade] = []
         self.notes: list[Note] = []
+        self._placed = placing(workspace)
         self._judged: dict[str, Judged] = {}
         """What was judged of each prescription that passed, its preparation with it."""
 
     def _refuse(self, artwork: str, subject: str, faults: Iterable[Fault]) -> None:
-        said = tuple(SaidFault.of(fault) for fault in faults)
+        said = tuple(SaidFault.of(self._placed(fault)) for fault in faults)
         self.refused.append(NotMade(artwork=artwork, subject=subject, faults=said))
 
     def _wanted(self, rx: Prescription) -> bool:
@@ -132,6 +134,7 @@ class Planner:
                 "patients": (),
                 "medicine_names": (),
                 "left_out": (),
+                "places": (),
                 "decisions": self.workspace.decisions.model_copy(
                     update={"decided": (), "earlier": ()}
                 ),
@@ -158,7 +161,8 @@ class Planner:
         by_number = {rx.number: rx for rx in passed}
         for one in fills:
             if self._wanted(by_number[one.rx]):
-                self.notes += _notes(f"prescription {one.rx}", self._judged[one.rx].told)
+                told = map(self._placed, self._judged[one.rx].told)
+                self.notes += _notes(f"prescription {one.rx}", told)
         for number, faults in left_over.items():
             if self._wanted(by_number[number]):
                 self._refuse("all artwork", f"prescription {number}", faults)

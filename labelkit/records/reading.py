@@ -45,7 +45,7 @@ from labelkit.records.references import (
     check_patients,
     check_prescriptions,
 )
-from labelkit.records.table_rows import Kind, Table, left_out, read_table
+from labelkit.records.table_rows import Kind, Table, left_out, places_of, read_table
 from labelkit.records.toml_tables import TomlFile, read_toml
 
 PREPARATIONS = "preparations"
@@ -149,6 +149,7 @@ def read_workspace(folder: Path) -> Workspace:
         acceptances=acceptances,
         decisions=decisions,
         fonts=fonts,
+        places=places_of((patients, medicines, lots, prescriptions)),
     )
 
 

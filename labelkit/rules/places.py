@@ -1,9 +1,10 @@
 """Where in the workspace a fault of a rule lies, said as a person would look for it."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from labelkit.ground.errors import Fault
-from labelkit.records.model import Lot, Patient, Preparation, Prescription
+from labelkit.records.model import Lot, Patient, Preparation, Prescription, Workspace
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,3 +45,19 @@ def of_patient(patient: Patient) -> At:
 def of_medicines(rx: Prescription) -> At:
     """The rows of the patient's medicines; decisions name the prescription they are about."""
     return At("medicines", f"patient {rx.patient.id}", rx.number)
+
+
+def placing(workspace: Workspace) -> Callable[[Fault], Fault]:
+    """Gives a fault of a row its file and line, where they are known.
+
+    Rules judge records and know no lines; whoever tells their faults adds them.
+    """
+    known = {(table, row): (file, where) for table, row, file, where in workspace.places}
+
+    def placed(fault: Fault) -> Fault:
+        if (fault.file, fault.where) not in known:
+            return fault
+        file, where = known[fault.file, fault.where]
+        return replace(fault, file=file, where=f"{where}, {fault.where}")
+
+    return placed
