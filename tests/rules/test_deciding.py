@@ -11,6 +11,7 @@ from rules_builders import (
     decision,
     directions,
     limits_of,
+    lot_of,
     patient,
     preparation_of,
     prescription_of,
@@ -171,6 +172,17 @@ def test_a_decision_that_fits_nothing_refuses_its_record_alone() -> None:
     assert judge_lot(space, space.lots[0]) == ()
     (told,) = of_nothing(space)
     assert told.rule == "told.decision-of-nothing" and "'gone'" in told.wrong
+
+
+def test_a_decision_on_a_lot_passes_nothing() -> None:
+    """No rule of a lot is decided on; a prescription of the same number keeps its own."""
+    lot = lot_of(tadalafil())
+    made = decision(OTHER, lot.number, "0" * 16)
+    space = workspace(tadalafil(), lots=(lot,), decisions=Decisions(decided=(made,)))
+    assert [fault.rule for fault in judge_lot(space, lot)] == ["decision.inert"]
+    rx = prescription_of(tadalafil(), number=lot.number, patient=patient("sildenafil"))
+    space = deciding(workspace(tadalafil(), lots=(lot,), prescriptions=(rx,)), OTHER)
+    assert rules_of(space) == [] and judge_lot(space, lot) == ()
 
 
 def test_a_decision_whose_days_were_over_is_history() -> None:
