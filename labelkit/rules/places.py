@@ -48,13 +48,18 @@ def of_medicines(rx: Prescription) -> At:
 
 
 def placing(workspace: Workspace) -> Callable[[Fault], Fault]:
-    """Gives a fault of a row its file and line, where they are known.
+    """Gives a fault of a row, or of a file's key, its file and line, where they are known.
 
-    Rules judge records and know no lines; whoever tells their faults adds them.
+    Rules judge records and know no lines; whoever tells their faults adds them. A key that isn't
+    there has the line of the table round it; ``strengths`` are written as ``[[strength]]``.
     """
     known = {(table, row): (file, where) for table, row, file, where in workspace.places}
 
     def placed(fault: Fault) -> Fault:
+        if not fault.where:
+            keys = (fault.field, fault.field.removesuffix("s"), fault.field.rpartition(".")[0])
+            lines = (known[fault.file, key] for key in keys if (fault.file, key) in known)
+            return replace(fault, where=next(lines, (fault.file, ""))[1])
         if (fault.file, fault.where) not in known:
             return fault
         file, where = known[fault.file, fault.where]

@@ -2,11 +2,13 @@
 
 from pathlib import Path
 
-from record_cases import copy_of_sample, rows_of, write_csv, write_json
+import pytest
+from record_cases import SAMPLE, copy_of_sample, rows_of, write_csv, write_json
 
 from labelkit.jobs.orders import orders
 from labelkit.jobs.wishes import Wish
 from labelkit.records.reading import read_workspace
+from labelkit.rules.places import At, placing
 
 
 def places(folder: Path) -> dict[tuple[str, str], str]:
@@ -67,3 +69,18 @@ def test_a_rules_fault_names_file_line_and_field(tmp_path: Path) -> None:
     assert fault.place == (
         f"prescriptions.csv, line 3, prescription {rows[1]['number']}, tablets_per_dose"
     )
+
+
+@pytest.mark.parametrize(
+    ("field", "line"),
+    [("uses", 7), ("ingredients", 16), ("strengths", 21), ("limits.in_24_h", 42),
+     ("comparison.swallowed_name", 57), ("beyond_use.nothing", 70), ("nothing", None)],
+)  # fmt: skip
+def test_a_preparations_keys_have_their_lines(field: str, line: int | None) -> None:
+    """Of a list the first member's; of a key that isn't there the table's, if there is one."""
+    file = "preparations/tadalafil.toml"
+    text = (SAMPLE / file).read_text("utf-8").splitlines()
+    placed = placing(read_workspace(SAMPLE))(At(file, "", "tadalafil").fault(field, "", "", "", ""))
+    assert placed.where == ("" if line is None else f"line {line}")
+    if line is not None:
+        assert field.split(".")[0].removesuffix("s") in text[line - 1] or "." in field
