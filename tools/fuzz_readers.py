@@ -42,13 +42,19 @@ from labelkit.wording.catalogs import catalog
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "samples" / "pharmacy"
 
-DECISIONS = b"""[[override]]
-rule = "dose.single"
+DECISIONS = b"""[[decision]]
+rule = "interaction.alpha-blockers"
 record = "104321"
+finding = "3f2a09c1d4e5a7b8"
 by = "Ines Calloway-Reyes, PharmD"
 licence = "DEMO-RPH-00182"
-reason = "spoken with the prescriber"
-at = 2026-11-20T09:30:00-08:00
+second_by = "Tomas Okonkwo-Lind, PharmD"
+second_licence = "DEMO-RPH-00183"
+looked_again_at = "2026-11-20 15:30"
+entered_again = "tadalafil 5 mg"
+reason = "spoken with the prescriber by telephone"
+from = 2026-11-20
+until = 2026-12-20
 
 [[ingredient]]
 inn = "melatonin"

@@ -70,6 +70,8 @@ class BenchHandOver:
     rx: Prescription
     fill: Fill
     facts: Mapping[str, Said]
+    told: Sequence[tuple[str, Mapping[str, object]]] = ()
+    """What is told at this hand-over, decisions that were used among it: statement id, values."""
 
 
 @dataclass(frozen=True)
@@ -258,6 +260,8 @@ class _Desk:
         yield tick_row(say("plan.hand-over.first-peel"), width_mm)
         yield tick_row(self._closure(rx), width_mm)
         yield tick_row(say("plan.hand-over.medicines"), width_mm)
+        for statement, values in one.told:
+            yield tick_row(say(statement, values), width_mm)
         language = Locale.parse(rx.patient.language, sep="-")
         name = language.get_display_name(self.voice.locale) or rx.patient.language
         yield tick_row(say("plan.hand-over.leaflet", {"language": name}), width_mm)

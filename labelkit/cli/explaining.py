@@ -9,7 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.showing import AsJson, out, print_json, refusing, show_faults
+from labelkit.cli.showing import AsJson, out, print_json, refusing, show_decided, show_faults
 from labelkit.jobs.explaining import Reason
 from labelkit.jobs.explaining import explain as explain_rx
 
@@ -53,6 +53,11 @@ def explain(
         ):
             out.print(Text(f"\n{artwork.capitalize()}, {part}", style="bold"))
             out.print(_table(reasons))
+        show_decided(explained.decided, explained.notes)
     for refused in explained.refused:
         show_faults(refused.faults)
+    if explained.to_decide and not as_json:
+        out.print(Text("\nTo decide: for decisions.toml, filled in by a licensed person.\n"))
+        for table in explained.to_decide:
+            out.print(Text(table), soft_wrap=True)
     return 1 if explained.refused else 0

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from labelkit.cli.making import bar
-from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_faults
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_decided, show_faults
 from labelkit.jobs.planning import plan as plan_workspace
 from labelkit.jobs.plans import Plan, PlanCard, PlanPiece
 from labelkit.jobs.wishes import Wish
@@ -69,6 +69,8 @@ def _show(made: Plan) -> None:
         out.print(f"Bench sheets: {file}", soft_wrap=True)
     if made.draft:
         out.print("They are drafts: nobody accepted their wording. Don't use them.")
+    for fill in made.prescriptions:
+        show_decided(fill.decided, fill.notes)
     for refused in made.left_out:
         err.print(Text(f"\nNot in the plan: {refused.subject}", style="bold"))
         show_faults(refused.faults)

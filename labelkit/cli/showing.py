@@ -2,7 +2,7 @@
 
 import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from functools import wraps
 from typing import Annotated, ParamSpec
 
@@ -14,7 +14,7 @@ from rich.text import Text
 
 from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import Refused
-from labelkit.jobs.results import Outcome, SaidFault
+from labelkit.jobs.results import DecisionUsed, Note, Outcome, SaidFault
 
 out = Console(highlight=False, soft_wrap=False)
 err = Console(stderr=True, highlight=False)
@@ -62,6 +62,14 @@ def show_faults(faults: Iterable[SaidFault]) -> None:
             soft_wrap=True,
         )
         err.print(Text(f"    To mend: {fault.mend}."), soft_wrap=True)
+        if fault.finding:
+            err.print(
+                Text(
+                    f"    To decide: finding {fault.finding} (labelkit explain NUMBER prints what "
+                    "a licensed person fills in)."
+                ),
+                soft_wrap=True,
+            )
         if fault.rule:
             err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"), soft_wrap=True)
 
@@ -85,7 +93,19 @@ def show_outcome(outcome: Outcome) -> None:
     for waiting in outcome.pending[:MOST_LISTED]:
         err.print(Text(f"\nNot finished, so it waits: {waiting.subject}", style="bold"))
         show_faults(waiting.faults)
+    show_decided(outcome.decided, outcome.notes)
     _show_totals(outcome)
+
+
+def show_decided(decided: Sequence[DecisionUsed], notes: Sequence[Note]) -> None:
+    """Decisions that were used, and what is told at the hand-over, each in its sentence."""
+    for one in decided[:MOST_LISTED]:
+        out.print(Text(f"\n{one.said}"), soft_wrap=True)
+    for note in notes[:MOST_LISTED]:
+        out.print(Text(f"\nTo be told. {note}"), soft_wrap=True)
+    more = max(0, len(decided) - MOST_LISTED) + max(0, len(notes) - MOST_LISTED)
+    if more:
+        out.print(f"\n{more} more are in the report.")
 
 
 def _show_kinds(outcome: Outcome) -> None:

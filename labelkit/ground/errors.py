@@ -34,6 +34,12 @@ class Fault:
     source: str = ""
     """Where that rule comes from: law or standard with section and year, or 'common practice'."""
 
+    about: str = ""
+    """Of several things that the rule may be about, the one: a medicine, a word."""
+
+    finding: str = ""
+    """What a licensed person may decide on, by name; empty where no decision passes the rule."""
+
     @property
     def place(self) -> str:
         """File, place in it and field, as far as they are known."""
@@ -41,6 +47,8 @@ class Fault:
 
     def __str__(self) -> str:
         said = f"{self.place}: {self.wrong}. To mend: {self.mend}."
+        if self.finding:
+            said += f" To decide: finding {self.finding}."
         return f"{said} (Rule {self.rule}: {self.source}.)" if self.rule else said
 
 

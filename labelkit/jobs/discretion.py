@@ -7,6 +7,7 @@ the rows of an import or the reasons of one prescription, isn't touched.
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import partial
 
 from labelkit.checks.model import CheckReport, Finding
@@ -61,14 +62,8 @@ def _without_end(said: str, found: re.Match[str]) -> str:
 def discreet_fault(fault: Fault, patients: Iterable[str]) -> Fault:
     """The fault without patients' names."""
     known = tuple(patients)
-    return Fault(
-        fault.file,
-        fault.where,
-        fault.field,
-        unnamed(fault.wrong, known),
-        unnamed(fault.mend, known),
-        fault.rule,
-        fault.source,
+    return replace(
+        fault, wrong=unnamed(fault.wrong, known), mend=unnamed(fault.mend, known), about=""
     )
 
 

@@ -11,7 +11,8 @@ from pathlib import Path
 from labelkit.geometry.model import Layout
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.orders import orders
-from labelkit.jobs.results import NotMade, Result
+from labelkit.jobs.results import DecisionUsed, Note, NotMade, Result
+from labelkit.jobs.to_decide import to_decide
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.model import Manifest, Place, RequiredText
@@ -44,6 +45,12 @@ class Explained(Result):
     subject: str
     reasons: tuple[Reason, ...]
     refused: tuple[NotMade, ...]
+    decided: tuple[DecisionUsed, ...] = ()
+    """Decisions that were used."""
+    notes: tuple[Note, ...] = ()
+    """What blocks nothing, and is told at the hand-over."""
+    to_decide: tuple[str, ...] = ()
+    """What a licensed person would write into ``decisions.toml``, for each finding."""
 
 
 def explain(folder: Path, rx: str) -> Explained:
@@ -55,7 +62,14 @@ def explain(folder: Path, rx: str) -> Explained:
     workspace = read_workspace(folder)
     wanted = orders(workspace, Wish(rx=(rx,)))
     found = tuple(reason for order in wanted.orders for reason in _of(contents(order)))
-    return Explained(subject=f"prescription {rx}", reasons=found, refused=wanted.refused)
+    return Explained(
+        subject=f"prescription {rx}",
+        reasons=found,
+        refused=wanted.refused,
+        decided=tuple(dict.fromkeys(d for order in wanted.orders for d in order.decided)),
+        notes=wanted.notes,
+        to_decide=to_decide(workspace, rx),
+    )
 
 
 def _of(held: Contents) -> Iterator[Reason]:

@@ -29,7 +29,8 @@ def made_from(held: Contents, stated: bytes, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there (`stated`, the manifest's file),
     the layout, the code."""
     how = repr((order.start_at, order.die_lines, order.printer, order.workspace.fonts))
-    return _digest(stated.decode(), repr(held.layout), held.text, how, door.code_digest())
+    decided = repr(order.decided)
+    return _digest(stated.decode(), repr(held.layout), held.text, how, decided, door.code_digest())
 
 
 def _digest(*parts: str) -> str:

@@ -76,6 +76,7 @@ def _made(order: Order, out: Path) -> Made:
         codes=sum(len(page.codes) for page in manifest.pages),
         sha256="",
         reading_grade=_grade(held),
+        decided=order.decided,
     )
     stated = written(manifest)
     wanted = made_from(held, stated, order)

@@ -5,6 +5,7 @@ from urllib.parse import quote as _quote
 
 from labelkit.geometry.alignment import Alignment
 from labelkit.geometry.model import Layout
+from labelkit.jobs.results import DecisionUsed
 from labelkit.records.model import Prescriber, Workspace
 from labelkit.rules.model import Fill, PlannedCard
 
@@ -20,7 +21,7 @@ class Order:
     layout: Layout
     """As the call that gave the order read it: whoever makes the file reads no layout again."""
     workspace: Workspace
-    """The pharmacy, its decisions and acceptances, and the records of this file alone."""
+    """The pharmacy, its acceptances, and the records of this file alone."""
     first_serial: int = 1
     fill: Fill | None = None
     """For one prescription; None: stock lidding or a pad."""
@@ -36,6 +37,8 @@ class Order:
     """The printer it is made for, as aligned for each paper; empty: none in particular."""
     prescriber: Prescriber | None = None
     """Whose pads they are; None: blank ones."""
+    decided: tuple[DecisionUsed, ...] = ()
+    """Decisions that were used when the rules judged its records: who makes it judges none."""
 
 
 def stem(artwork: str, record: str) -> str:

@@ -14,13 +14,15 @@ from labelkit.jobs import desk
 from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
 from labelkit.jobs.not_read import not_read
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
-from labelkit.jobs.results import NotMade, SaidFault
+from labelkit.jobs.results import DecisionUsed, Note, NotMade, SaidFault
 from labelkit.jobs.wishes import LAYOUTS, Wish
 from labelkit.records.model import Lot, Prescriber, Prescription, Workspace
+from labelkit.rules.deciding import Judged, of_nothing
 from labelkit.rules.fills import fill_each
-from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
+from labelkit.rules.judging import judged_lot, judged_preparation, judged_row
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import plan_cards
+from labelkit.rules.places import placing
 from labelkit.rules.settled import settled
 
 
@@ -32,6 +34,8 @@ class Orders:
     refused: tuple[NotMade, ...]
     pending: tuple[NotMade, ...] = ()
     """What waits for a row that isn't finished: nothing is wrong with it."""
+    notes: tuple[Note, ...] = ()
+    """What blocks nothing, and is told at the hand-over."""
 
 
 def orders(workspace: Workspace, wish: Wish) -> Orders:
@@ -46,7 +50,17 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     refused, pending = not_read(workspace, wish)
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
-    return Orders(found, (*refused, *planner.refused), pending)
+    notes = (*planner.notes, *_notes("decisions", of_nothing(workspace)))
+    return Orders(found, (*refused, *planner.refused), pending, notes)
+
+
+def _notes(subject: str, told: Iterable[Fault]) -> Iterator[Note]:
+    for fault in told:
+        yield Note(subject=subject, fault=SaidFault.of(fault))
+
+
+def _used(judged: Judged) -> tuple[DecisionUsed, ...]:
+    return tuple(DecisionUsed.of(one) for one in judged.decided)
 
 
 def _refuse_unknown(workspace: Workspace, wish: Wish) -> None:
@@ -78,9 +92,13 @@ class Planner:
         self.workspace = workspace
         self.wish = wish
         self.refused: list[NotMade] = []
+        self.notes: list[Note] = []
+        self._placed = placing(workspace)
+        self._judged: dict[str, Judged] = {}
+        """What was judged of each prescription that passed, its preparation with it."""
 
     def _refuse(self, artwork: str, subject: str, faults: Iterable[Fault]) -> None:
-        said = tuple(SaidFault.of(fault) for fault in faults)
+        said = tuple(SaidFault.of(self._placed(fault)) for fault in faults)
         self.refused.append(NotMade(artwork=artwork, subject=subject, faults=said))
 
     def _wanted(self, rx: Prescription) -> bool:
@@ -116,26 +134,35 @@ class Planner:
                 "patients": (),
                 "medicine_names": (),
                 "left_out": (),
+                "places": (),
+                "decisions": self.workspace.decisions.model_copy(
+                    update={"decided": (), "earlier": ()}
+                ),
             }
         )
 
     def fills(self) -> Fills:
         """Fills of every prescription that the rules let pass, by number."""
         passed: list[Prescription] = []
-        general = {p.id: judge_preparation(self.workspace, p) for p in self.workspace.preparations}
+        general = {p.id: judged_preparation(self.workspace, p) for p in self.workspace.preparations}
         over = settled(self.workspace)
         for rx in self.workspace.latest_fills:
             if rx.number in over:
                 if rx.number in self.wish.rx:
                     self._refuse("all artwork", f"prescription {rx.number}", over[rx.number])
                 continue
-            faults = (*general[rx.preparation], *judge_row(self.workspace, rx))
-            if not faults:
+            judged = general[rx.preparation] + judged_row(self.workspace, rx)
+            if not judged.faults:
                 passed.append(rx)
+                self._judged[rx.number] = judged
             elif self._wanted(rx):
-                self._refuse("all artwork", f"prescription {rx.number}", faults)
+                self._refuse("all artwork", f"prescription {rx.number}", judged.faults)
         fills, left_over = fill_each(self.workspace, passed)
         by_number = {rx.number: rx for rx in passed}
+        for one in fills:
+            if self._wanted(by_number[one.rx]):
+                told = map(self._placed, self._judged[one.rx].told)
+                self.notes += _notes(f"prescription {one.rx}", told)
         for number, faults in left_over.items():
             if self._wanted(by_number[number]):
                 self._refuse("all artwork", f"prescription {number}", faults)
@@ -150,7 +177,8 @@ class Planner:
             if not (self.wish.everything or lot.number in self.wish.lots):
                 continue
             subject = f"lot {lot.number}"
-            faults = judge_lot(self.workspace, lot)
+            judged = judged_lot(self.workspace, lot)
+            faults = judged.faults
             due = {
                 number: (rx, one)
                 for number, (rx, one) in fills.items()
@@ -163,7 +191,8 @@ class Planner:
             if faults:
                 self._refuse("lidding", subject, faults)
                 continue
-            yield from self._lid_orders(lot, cards, serials.get(lot.number))
+            for order in self._lid_orders(lot, cards, serials.get(lot.number)):
+                yield replace(order, decided=_used(judged))
 
     def _serials(self, fills: Fills) -> tuple[dict[str, int], dict[str, int]]:
         """First serial of each fill with patient lidding, and of each lot's stock lidding.
@@ -249,6 +278,7 @@ class Planner:
             layout=layout,
             workspace=self._slice(rx.preparation, (self.workspace.lot(one.lot),), (rx,)),
             fill=one,
+            decided=_used(self._judged[rx.number]),
         )
 
     def pads(self) -> Iterator[Order]:
@@ -257,9 +287,9 @@ class Planner:
             return
         prescriber = self._prescriber()
         for preparation in self.workspace.preparations:
-            faults = judge_preparation(self.workspace, preparation)
-            if faults:
-                self._refuse("pad", preparation.id, faults)
+            judged = judged_preparation(self.workspace, preparation)
+            if judged.faults:
+                self._refuse("pad", preparation.id, judged.faults)
                 continue
             whose = f"-{prescriber.registration}" if prescriber else ""
             yield Order(
@@ -270,6 +300,7 @@ class Planner:
                 layout=desk.layout(self._layout("pad"), "pad"),
                 workspace=self._slice(preparation.id),
                 prescriber=prescriber,
+                decided=_used(judged),
             )
 
     def _prescriber(self) -> Prescriber | None:

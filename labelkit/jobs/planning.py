@@ -30,7 +30,7 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.plans import Plan, PlanCard, PlanFill, PlanLot, PlanPiece, PlanTotals
 from labelkit.jobs.publishing import OutputRefused, unwritable
-from labelkit.jobs.results import NotMade
+from labelkit.jobs.results import DecisionUsed, Note, NotMade
 from labelkit.jobs.running import Progress
 from labelkit.jobs.wishes import Wish
 from labelkit.output.pdf import write
@@ -41,6 +41,7 @@ from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import cuts, unused
 from labelkit.rules.products import product_of
 from labelkit.rules.regimen import regimen_of
+from labelkit.rules.tiers import of_rule
 from labelkit.wording.catalogs import Catalog
 from labelkit.wording.facts import fill_facts, lot_facts, tablet_limits
 from labelkit.wording.model import ReviewState, Said
@@ -54,6 +55,10 @@ class _Laid:
     card: PlannedCard
     sheet: int
     place: int
+
+
+PlanTold = tuple[tuple[DecisionUsed, ...], tuple[Note, ...]]
+"""Decisions that were used for a prescription, and what is told at its hand-over."""
 
 
 def plan(
@@ -71,14 +76,18 @@ def plan(
     wish = Wish(everything=True, layouts=layouts or {})
     wanted = orders(workspace, wish)
     cards = tuple(_laid(wanted.orders))
-    fills = {o.fill.rx: o.fill for o in wanted.orders if o.artwork == "sleeve" and o.fill}
+    sleeves = {o.fill.rx: o for o in wanted.orders if o.artwork == "sleeve" and o.fill}
+    fills = {number: o.fill for number, o in sleeves.items() if o.fill}
+    told = _told(sleeves, wanted.notes)
     missing = (*wanted.refused, *wanted.pending)
-    made = _plan(workspace, cards, fills, missing, str(folder))
+    made = _plan(workspace, cards, fills, missing, str(folder), told)
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
     with with_own_fonts(workspace):
-        files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
+        files, draft = _draw(
+            _bench(workspace, made, cards, fills, told, voice), voice, out, progress
+        )
     return made.model_copy(update={"files": files, "draft": draft})
 
 
@@ -97,10 +106,16 @@ def _plan(
     fills: Mapping[str, Fill],
     refused: tuple[NotMade, ...],
     folder: str,
+    told: Mapping[str, PlanTold],
 ) -> Plan:
     cards = [one.card for one in laid]
     by_number = {rx.number: rx for rx in workspace.latest_fills}
-    prescriptions = tuple(_fill(workspace, by_number[one.rx], one) for one in fills.values())
+    prescriptions = tuple(
+        _fill(workspace, by_number[one.rx], one).model_copy(
+            update={"decided": told[one.rx][0], "notes": told[one.rx][1]}
+        )
+        for one in fills.values()
+    )
     return Plan(
         workspace=folder,
         cards=tuple(_card(number, one) for number, one in enumerate(laid, start=1)),
@@ -115,6 +130,16 @@ def _plan(
         ),
         left_out=refused,
     )
+
+
+def _told(sleeves: Mapping[str, Order], notes: Iterable[Note]) -> dict[str, PlanTold]:
+    of_subject: dict[str, list[Note]] = {}
+    for note in notes:
+        of_subject.setdefault(note.subject, []).append(note)
+    return {
+        number: (order.decided, tuple(of_subject.get(order.subject, ())))
+        for number, order in sleeves.items()
+    }
 
 
 def _fill(workspace: Workspace, rx: Prescription, one: Fill) -> PlanFill:
@@ -223,6 +248,7 @@ def _bench(
     made: Plan,
     laid: tuple[_Laid, ...],
     fills: Mapping[str, Fill],
+    told: Mapping[str, PlanTold],
     voice: Catalog,
 ) -> Bench:
     facts = {lot.lot: _of_lot(workspace, workspace.lot(lot.lot), voice) for lot in made.lots}
@@ -245,6 +271,7 @@ def _bench(
                 by_number[one.rx],
                 one,
                 _of_fill(workspace, by_number[one.rx], one, voice),
+                tuple(_on_checklist(told[one.rx])),
             )
             for one in fills.values()
         ],
@@ -263,6 +290,16 @@ def _bench(
         beyond_use=f"label.beyond-use.{workspace.pharmacy.country}",
         paper=workspace.pharmacy.paper,
     )
+
+
+def _on_checklist(told: PlanTold) -> Iterator[tuple[str, Mapping[str, object]]]:
+    """Lines of a hand-over's checklist: statement id, and values."""
+    decided, notes = told
+    for one in decided:
+        values = {"by": one.by, "day": one.until, "rule": one.rule, "finding": one.finding}
+        yield "plan.hand-over.decided", values
+    for says in dict.fromkeys(of_rule(note.fault.rule).says for note in notes):
+        yield says, {}
 
 
 def _of_lot(workspace: Workspace, lot: Lot, voice: Catalog) -> Mapping[str, Said]:

@@ -1,6 +1,6 @@
 """What a packing plan says, as plain values that serialise to JSON."""
 
-from labelkit.jobs.results import NotMade, Result
+from labelkit.jobs.results import DecisionUsed, Note, NotMade, Result
 
 
 class PlanPiece(Result):
@@ -47,6 +47,10 @@ class PlanFill(Result):
     packs: tuple[int, ...]
     """Tablets in each."""
     leaflet_language: str
+    decided: tuple[DecisionUsed, ...] = ()
+    """Decisions without which it would have been refused."""
+    notes: tuple[Note, ...] = ()
+    """What is told at the hand-over."""
 
 
 class PlanLot(Result):

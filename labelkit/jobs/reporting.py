@@ -79,7 +79,8 @@ def _whole(title: str, outcome: Outcome, workspace: Workspace) -> bytes:
         for number, day in _asked_on(workspace).items()
         if f"prescription {number}" in subjects
     )
-    return as_html(title, files, _told(outcome, (*_decisions(workspace), *asked), required))
+    decisions = (*_decisions(outcome, workspace), *asked)
+    return as_html(title, files, _told(outcome, decisions, required))
 
 
 def _many(title: str, outcome: Outcome, workspace: Workspace) -> bytes:
@@ -116,7 +117,7 @@ def _many(title: str, outcome: Outcome, workspace: Workspace) -> bytes:
             LIST.format(number + 1) if number < pages else "",
         )
         door.write_whole(out / listed.file, page)
-    told = _told(outcome, tuple(_decisions(workspace)), required)
+    told = _told(outcome, tuple(_decisions(outcome, workspace)), required)
     return summary_as_html(title, tuple(kinds.values()), lists, told)
 
 
@@ -160,13 +161,10 @@ def _asked_on(workspace: Workspace) -> dict[str, str]:
     }
 
 
-def _decisions(workspace: Workspace) -> Iterator[str]:
-    """What licensed persons decided beyond the rules: every report prints it."""
-    for o in workspace.decisions.overrides:
-        yield (
-            f"Rule {o.rule} overridden for {o.record} by {o.by}, licence {o.licence}, "
-            f"{o.at.isoformat()}: {o.reason}"
-        )
+def _decisions(outcome: Outcome, workspace: Workspace) -> Iterator[str]:
+    """Decisions that were used, what is told at the hand-over, particulars that are left out."""
+    yield from (one.said for one in outcome.decided)
+    yield from (f"To be told. {note}" for note in outcome.notes)
     for r in workspace.decisions.removed_particulars:
         yield (
             f"Particular {r.id} left out of the {r.artwork} by {r.by}, licence {r.licence}, "

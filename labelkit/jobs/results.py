@@ -1,8 +1,11 @@
 """What a job did: files made, and what was refused and why. Serialises to JSON."""
 
+from datetime import date
+
 from pydantic import BaseModel, ConfigDict
 
 from labelkit.ground.errors import Fault
+from labelkit.rules.deciding import Decided
 
 
 class Result(BaseModel):
@@ -21,6 +24,8 @@ class SaidFault(Result):
     mend: str
     rule: str
     source: str
+    finding: str = ""
+    """What a licensed person may decide on, by name; empty where no decision passes the rule."""
 
     @classmethod
     def of(cls, fault: Fault) -> "SaidFault":
@@ -33,12 +38,61 @@ class SaidFault(Result):
             mend=fault.mend,
             rule=fault.rule,
             source=fault.source,
+            finding=fault.finding,
         )
 
     @property
     def fault(self) -> Fault:
         """The fault itself again, which knows its place and its sentence."""
         return Fault(**self.model_dump())
+
+
+class DecisionUsed(Result):
+    """A licensed person's decision that let something pass; whatever speaks of it says so."""
+
+    rule: str
+    record: str
+    finding: str
+    passed: tuple[str, ...]
+    """What the rule found wrong."""
+    by: str
+    licence: str
+    second_by: str
+    second_licence: str
+    reason: str
+    first: date
+    until: date
+    said: str
+    """All of it in a sentence."""
+
+    @classmethod
+    def of(cls, decided: Decided) -> "DecisionUsed":
+        """The same as plain values."""
+        one = decided.decision
+        return cls(
+            rule=one.rule,
+            record=one.record,
+            finding=one.finding,
+            passed=tuple(fault.wrong for fault in decided.passed),
+            by=one.by,
+            licence=one.licence,
+            second_by=one.second_by,
+            second_licence=one.second_licence,
+            reason=one.reason,
+            first=one.first,
+            until=one.until,
+            said=str(decided),
+        )
+
+
+class Note(Result):
+    """What blocks nothing, and is told at the hand-over."""
+
+    subject: str
+    fault: SaidFault
+
+    def __str__(self) -> str:
+        return f"{self.subject[:1].upper()}{self.subject[1:]}: {self.fault.fault}"
 
 
 class Grade(Result):
@@ -67,6 +121,8 @@ class Made(Result):
     """Of an English leaflet; other languages and labels aren't measured."""
     kept: bool = False
     """It was there already, made from the same records by the same labelkit, and is untouched."""
+    decided: tuple[DecisionUsed, ...] = ()
+    """Decisions without which it would have been refused."""
 
 
 class NotMade(Result):
@@ -86,6 +142,12 @@ class Outcome(Result):
     refused: tuple[NotMade, ...]
     pending: tuple[NotMade, ...] = ()
     """What waits for a row that isn't finished; no error."""
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def decided(self) -> tuple[DecisionUsed, ...]:
+        """Every decision that was used for what was made, once."""
+        return tuple(dict.fromkeys(one for made in self.made for one in made.decided))
 
     @property
     def exit_status(self) -> int:

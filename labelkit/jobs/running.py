@@ -76,6 +76,7 @@ def make(
                 made=tuple(made),
                 refused=(*ordered.refused, *refused),
                 pending=ordered.pending,
+                notes=ordered.notes,
             )
             report(outcome, workspace)
         except KeyboardInterrupt as asked:

@@ -1,8 +1,7 @@
 """What a named, licensed person decided against or beyond the rules: ``decisions.toml``.
 
-A decision never silences a printed caution; it is carried into the report with its name,
-licence, reason and time. Nothing here says which decisions a rule accepts: that is the
-rules' own business.
+A decision never silences a printed caution; wherever it was used, its name, licence, reason and
+days are said. Nothing here says which decisions a rule accepts: that is the rules' own business.
 """
 
 from datetime import date, datetime
@@ -12,18 +11,46 @@ from pydantic import Field
 from labelkit.records.base import Record
 
 
-class Override(Record):
-    """A pharmacist lets one prescription, lot or preparation pass one rule."""
+class SecondLookAt(Record):
+    """What one who works alone records in a second person's stead: a look after a pause, and what
+    was prescribed entered anew with the record out of sight."""
+
+    at: datetime
+    """By the pharmacy's own clock, without an offset."""
+    entered: str
+    """Medicine and strength as the original has them: ``tadalafil 5 mg``."""
+
+
+class Decision(Record):
+    """A licensed person lets one prescription or preparation pass one finding of one rule."""
 
     rule: str
     """Id of the rule, as the refusal named it."""
     record: str
-    """Prescription number, lot number or preparation id."""
+    """Prescription number or preparation id."""
+    finding: str
+    """Digest of all that was decided on, as the refusal named it."""
     by: str
     licence: str
+    second_by: str = ""
+    """The second person, where the rule asks for one."""
+    second_licence: str = ""
+    looked_again: SecondLookAt | None = None
     reason: str = Field(min_length=10)
-    at: datetime
-    """With its offset from UTC."""
+    first: date
+    """The day of the decision; it passes nothing that is dispensed before."""
+    until: date
+    """The last day of dispensing for which it holds."""
+    place: str = ""
+    """Where it stands in ``decisions.toml``."""
+
+
+class EarlierDecision(Record):
+    """An ``[[override]]``: the earlier shape of a decision, which named no finding."""
+
+    rule: str
+    record: str
+    place: str
 
 
 class IngredientDecision(Record):
@@ -77,7 +104,8 @@ class SamePerson(Record):
 class Decisions(Record):
     """All of one workspace's decisions; empty where there is no ``decisions.toml``."""
 
-    overrides: tuple[Override, ...] = ()
+    decided: tuple[Decision, ...] = ()
+    earlier: tuple[EarlierDecision, ...] = ()
     ingredients: tuple[IngredientDecision, ...] = ()
     added_particulars: tuple[AddedParticular, ...] = ()
     removed_particulars: tuple[RemovedParticular, ...] = ()

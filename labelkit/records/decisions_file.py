@@ -5,22 +5,25 @@ of a catalog are current, later floors know.
 """
 
 import re
-from datetime import UTC, datetime
+from datetime import date, datetime, time
 from decimal import Decimal
 
-from labelkit.records import identifiers
+from labelkit.records import dates, identifiers
 from labelkit.records.decisions import (
     AddedParticular,
+    Decision,
     Decisions,
+    EarlierDecision,
     IngredientDecision,
-    Override,
     RemovedParticular,
     SamePerson,
+    SecondLookAt,
 )
 from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fields import Fields
 from labelkit.records.model import Acceptance
 from labelkit.records.pharmacy_file import language_tag
+from labelkit.records.sentences import says_why
 from labelkit.records.text import NAME, SENTENCE, SHORT, clean, shown, slug
 from labelkit.records.toml_tables import TomlFile
 
@@ -32,8 +35,9 @@ tongue, they read it well, or somebody or something helped them. Our own words."
 _DIGEST = re.compile(r"[0-9a-f]{16}")
 MOST_WRONG = 10
 """Wrong lines of one table that are told. Our own bound."""
-LEAST_REASON = 10
-"""Least characters of a reason: the models of `labelkit.records.decisions` ask for them."""
+_NO_REASON = "-" * 10
+"""Stands in for a reason that can't be taken; the models ask for ten characters."""
+_NO_MOMENT = datetime.combine(date(1, 1, 1), time())
 ARTWORKS = ("lidding", "sleeve", "leaflet", "pad")
 PLACES = ("cell", "band", "piece", "document")
 
@@ -92,15 +96,24 @@ def _accepted_words(table: Fields) -> tuple[tuple[str, str], ...]:
 def read_decisions(book: FaultBook, file: TomlFile) -> Decisions:
     """The decisions; what has a fault is left out, and the fault is in the book."""
     file.root().only(
-        ("override", "ingredient", "added_particular", "removed_particular", "same_person")
+        (
+            "decision",
+            "ingredient",
+            "added_particular",
+            "removed_particular",
+            "same_person",
+            "override",
+        )
     )
-    overrides = [_override(t) for t in file.tables("override", required=False)]
+    decided = [_decision(t) for t in file.tables("decision", required=False)]
+    earlier = [_earlier(t) for t in file.tables("override", required=False)]
     ingredients = [_ingredient(t) for t in file.tables("ingredient", required=False)]
     added = [_added(t) for t in file.tables("added_particular", required=False)]
     removed = [_removed(t) for t in file.tables("removed_particular", required=False)]
     same = [_same_person(t) for t in file.tables("same_person", required=False)]
     return Decisions(
-        overrides=tuple(o for o in overrides if o),
+        decided=tuple(d for d in decided if d),
+        earlier=tuple(earlier),
         ingredients=tuple(i for i in ingredients if i),
         added_particulars=tuple(a for a in added if a),
         removed_particulars=tuple(r for r in removed if r),
@@ -109,40 +122,71 @@ def read_decisions(book: FaultBook, file: TomlFile) -> Decisions:
 
 
 def _reason(fields: Fields) -> str:
-    def long_enough(text: str) -> str:
-        kept = clean(text, SENTENCE)
-        if len(kept) < LEAST_REASON:
-            raise Unreadable(
-                "says too little", f"give a reason of {LEAST_REASON} characters or more"
-            )
-        return kept
-
-    return fields.parsed("reason", "-" * LEAST_REASON, long_enough)
+    return fields.parsed("reason", _NO_REASON, lambda text: says_why(clean(text, SENTENCE)))
 
 
-def _moment(fields: Fields) -> datetime:
-    value = fields.values.get("at")
-    if not isinstance(value, datetime) or value.tzinfo is None:
-        fields.fault(
-            "at",
-            "is no moment with its offset from UTC",
-            "write it without quotation marks, as 2026-11-20T09:30:00-08:00",
+def _digest(text: str) -> str:
+    kept = clean(text)
+    if not _DIGEST.fullmatch(kept):
+        raise Unreadable(
+            f"{shown(kept)} is no finding",
+            "write the 16 signs that the refusal names, or copy what labelkit explain prints",
         )
-        return datetime(1, 1, 1, tzinfo=UTC)
-    return value
+    return kept
 
 
-def _override(table: Fields) -> Override | None:
-    table.only(("rule", "record", "by", "licence", "reason", "at"))
-    override = Override(
+def _decision(table: Fields) -> Decision | None:
+    table.only(
+        (
+            "rule",
+            "record",
+            "finding",
+            "by",
+            "licence",
+            "second_by",
+            "second_licence",
+            "looked_again_at",
+            "entered_again",
+            "reason",
+            "from",
+            "until",
+        )
+    )
+    decision = Decision(
         rule=table.text("rule"),
         record=table.text("record"),
+        finding=table.parsed("finding", "", _digest),
         by=table.text("by"),
         licence=table.text("licence", SHORT),
+        second_by=table.maybe_text("second_by"),
+        second_licence=table.maybe_text("second_licence", SHORT),
+        looked_again=_looked_again(table),
         reason=_reason(table),
-        at=_moment(table),
+        first=table.day("from"),
+        until=table.day("until"),
+        place=table.where(""),
     )
-    return override if table.sound else None
+    if table.sound and decision.until < decision.first:
+        table.fault("until", "is before 'from'", "correct the one that is wrong")
+    if bool(decision.second_by) != bool(decision.second_licence):
+        blank = "second_licence" if decision.second_by else "second_by"
+        table.fault(blank, "is missing", "a second person has a name and a licence")
+    return decision if table.sound else None
+
+
+def _looked_again(table: Fields) -> SecondLookAt | None:
+    if table.blank("looked_again_at") and table.blank("entered_again"):
+        return None
+    return SecondLookAt(
+        at=table.parsed("looked_again_at", _NO_MOMENT, dates.moment),
+        entered=table.text("entered_again"),
+    )
+
+
+def _earlier(table: Fields) -> EarlierDecision:
+    """Kept as far as it can be read: it passes nothing, and its record's faults tell of it."""
+    rule, record = (str(table.values.get(name) or "") for name in ("rule", "record"))
+    return EarlierDecision(rule=rule, record=record, place=table.where(""))
 
 
 def _ingredient(table: Fields) -> IngredientDecision | None:

@@ -376,6 +376,9 @@ class Workspace(Record):
     fonts: tuple[Font, ...] = ()
     wording: str = ""
     """Digest of the statements and catalogs that a call began with; empty before it began."""
+    places: tuple[tuple[str, str, str, str], ...] = ()
+    """Where the rows stand: table and row as rules name them (``prescriptions``, ``prescription
+    104321``; of a file with keys, file and key), file and line. Only faults are told with it."""
 
     @property
     def latest_fills(self) -> tuple[Prescription, ...]:

@@ -7,6 +7,7 @@ or a missing answer, asks no clock, and writes nothing.
 """
 
 from collections import Counter, defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,7 +23,7 @@ from labelkit.records import (
 from labelkit.records.decisions import Decisions
 from labelkit.records.earlier_shape import refuse_earlier_shape
 from labelkit.records.faultbook import MOST_OF_FILE, FaultBook
-from labelkit.records.files import is_there
+from labelkit.records.files import is_there, read_text
 from labelkit.records.left_out import LeftOut
 from labelkit.records.medicine_names_file import MEDICINE_NAMES, read_medicine_names
 from labelkit.records.model import (
@@ -45,8 +46,8 @@ from labelkit.records.references import (
     check_patients,
     check_prescriptions,
 )
-from labelkit.records.table_rows import Kind, Table, left_out, read_table
-from labelkit.records.toml_tables import TomlFile, read_toml
+from labelkit.records.table_rows import Kind, Table, left_out, places_of, read_table
+from labelkit.records.toml_tables import TomlFile, first_lines, read_toml
 
 PREPARATIONS = "preparations"
 
@@ -149,6 +150,10 @@ def read_workspace(folder: Path) -> Workspace:
         acceptances=acceptances,
         decisions=decisions,
         fonts=fonts,
+        places=(
+            *_lines(folder, preparations),
+            *places_of((patients, medicines, lots, prescriptions)),
+        ),
     )
 
 
@@ -195,6 +200,16 @@ def _preparations(book: FaultBook, folder: Path) -> tuple[tuple[str, ...], tuple
     if not ids:
         book.add(PREPARATIONS, "", "", "holds no preparation", "add a file NAME.toml to it")
     return tuple(ids), tuple(found)
+
+
+def _lines(
+    folder: Path, preparations: tuple[Preparation, ...]
+) -> Iterator[tuple[str, str, str, str]]:
+    """Where the keys of the pharmacy's and the preparations' files stand."""
+    for name in (pharmacy_file.FILE, *(f"{PREPARATIONS}/{one.id}.toml" for one in preparations)):
+        text = read_text(FaultBook(), folder / name, name) or ""
+        for key, line in first_lines(text).items():
+            yield name, key, name, line
 
 
 def _optional(book: FaultBook, folder: Path, name: str) -> TomlFile | None:

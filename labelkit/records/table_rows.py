@@ -142,6 +142,36 @@ def left_out(tables: Iterable[Table[Any]]) -> tuple[LeftOut, ...]:
     return tuple(row.left_out() for table in tables for row in table.rows if not row.sound)
 
 
+def places_of(tables: Iterable[Table[Any]]) -> tuple[tuple[str, str, str, str], ...]:
+    """Table, row, file and line of each record; rows of one patient's medicines together.
+
+    Of several fills of a number the highest has the place: it is the one that is judged.
+    """
+    found: dict[tuple[str, str, str], list[tuple[int, str]]] = {}
+    for table in tables:
+        for row in table.rows:
+            if not row.sound:
+                continue
+            # Rules speak of a patient's medicines, and of every other row by its own name.
+            one = "patient" if row.kind == "medicine" else row.kind
+            file = row.fields.file
+            key = (file.rpartition(".")[0], f"{one} {row.name}", file)
+            fill = getattr(row.record, "fill", 0)
+            said = [kept for kept in found.get(key, ()) if kept[0] >= fill]
+            if not said or said[0][0] == fill:
+                found[key] = [*said, (fill, row.where)]
+    return tuple((*key, _lines([where for _, where in said])) for key, said in found.items())
+
+
+def _lines(wheres: list[str]) -> str:
+    """``line 7``, or ``lines 7, 9``."""
+    if len(wheres) == 1:
+        return wheres[0]
+    kind = wheres[0].partition(" ")[0]
+    plural = "entries" if kind == "entry" else f"{kind}s"
+    return f"{plural} {', '.join(where.partition(' ')[2] for where in wheres)}"
+
+
 def _cell(fields: Fields, name: str) -> str:
     value = fields.values.get(name)
     return "" if value is None else str(value).strip()

@@ -108,6 +108,14 @@ def read_toml(book: FaultBook, path: Path, name: str) -> TomlFile | None:
     return TomlFile(book, name, text, tree) if is_whole(book, text, name) else None
 
 
+def first_lines(text: str) -> dict[str, str]:
+    """``line 12`` by the dotted path of each key and table; of a list, of its first member."""
+    found: dict[str, str] = {}
+    for path, number in _lines_of_keys(text):
+        found.setdefault(re.sub(r"\[[0-9]+\]", "", path), f"line {number}")
+    return found
+
+
 def _lines_of_keys(text: str) -> Iterator[tuple[str, int]]:
     """Dotted path and line of each header and key; members of a list are ``path[1]``, …"""
     table, inside = "", ""

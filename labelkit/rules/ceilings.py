@@ -95,9 +95,10 @@ def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) ->
             yield at.fault(
                 f"limits.{field}",
                 f"{spoken(limit[0])} of {inn} is above the {spoken(most)} of the label",
-                "correct the limit; a pharmacist may record an override",
+                "correct the limit",
                 f"ceiling.{field.replace('_', '-')}",
                 ceiling.source,
+                f"{inn}: {spoken(most)}",
             )
     interval = interval_limit(limits.least_interval, inn)
     least = ceiling.least_interval_h
@@ -105,9 +106,10 @@ def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) ->
         yield at.fault(
             "limits.least_interval",
             f"{duration(interval[0])} is shorter than the label's {duration(least)}",
-            "correct the limit; a pharmacist may record an override",
+            "correct the limit",
             "ceiling.least-interval",
             ceiling.source,
+            f"{inn}: {duration(least)}",
         )
 
 
@@ -129,9 +131,10 @@ def _compared_above(
                 "limits.single_dose",
                 f"at {product.label} it allows {sum_shown(tablets, one)} of the swallowed "
                 f"tablet, above the {spoken(most)} of its label",
-                "correct the limit or the comparison; a pharmacist may record an override",
+                "correct the limit or the comparison",
                 "ceiling.comparable",
                 f"{COMPARED_SOURCE}; {ceiling.source}",
+                f"{product.label}: {spoken(most)}",
             )
 
 
@@ -154,6 +157,8 @@ def _beside(
                 f"interaction.{interaction.group}",
                 interaction.source,
                 at,
+                f"{taken}: {interaction.single_dose}, "
+                f"{duration(interaction.least_interval_h)} apart",
             )
 
 
@@ -164,19 +169,23 @@ def _of_age(
     below, from_ = age.below_years, age.from_years
     if not ((below is not None and old < below) or (from_ is not None and old >= from_)):
         return
+    bound = f"below-{below}" if below is not None else f"from-{from_}"
+    rule, about = f"age.{class_id}.{bound}", f"{inn}: {age.single_dose or 'not given'}"
     if age.single_dose:
         beside = f"at {old} years"
+        limit = "dose to start with" if age.to_start_with else "limit"
         yield from _lower(
-            regimen, parse(age.single_dose), None, beside, f"age.{class_id}", age.source, at
+            regimen, parse(age.single_dose), None, beside, rule, age.source, at, about, limit
         )
     else:
         yield of_patient(rx.patient).fault(
             "born_on",
             f"the patient is {old} years old on the day of dispensing; {inn} isn't given "
             + (f"under {below} years" if below is not None else f"from {from_} years"),
-            "call the prescriber; a pharmacist may record an override",
-            f"age.{class_id}",
+            "call the prescriber",
+            rule,
             age.source,
+            about,
         )
 
 
@@ -188,17 +197,20 @@ def _lower(
     rule: str,
     source: str,
     at: At,
+    about: str,
+    limit: str = "limit",
 ) -> Iterator[Fault]:
     one = swallowed(regimen.product)
-    mend = "call the prescriber for a lower dose; a pharmacist may record an override"
+    mend = "call the prescriber for a lower dose"
     if one is None:
         yield at.fault(
             "tablets_per_dose",
-            f"{beside} the limit for a swallowed dose is {spoken(most)}, and no comparison says "
+            f"{beside} the {limit} for a swallowed dose is {spoken(most)}, and no comparison says "
             f"what that is under the tongue",
-            "call the prescriber; a pharmacist may record an override",
+            "call the prescriber",
             rule,
             source,
+            about,
         )
         return
     asked = regimen.directions
@@ -209,19 +221,21 @@ def _lower(
         if tablets * in_mg(one) > in_mg(most):
             yield at.fault(
                 field,
-                f"{sum_shown(tablets, one)}{named}; {beside} the limit is {spoken(most)}",
+                f"{sum_shown(tablets, one)}{named}; {beside} the {limit} is {spoken(most)}",
                 mend,
                 rule,
                 source,
+                about,
             )
     if interval_h is not None and asked.least_interval_h < interval_h:
         yield at.fault(
             "least_interval_h",
             f"{duration(asked.least_interval_h)} between doses; {beside} the least interval "
             f"is {duration(interval_h)}",
-            "call the prescriber for a longer interval; a pharmacist may record an override",
+            "call the prescriber for a longer interval",
             rule,
             source,
+            about,
         )
 
 
@@ -238,8 +252,8 @@ def _days(regimen: Regimen, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
     yield at.fault(
         "quantity_this_fill",
         f"{quantity} tablets, {said}, last longer than {ceiling.most_days} days in a row",
-        f"fill {plain(regimen.tablets_for(ceiling.most_days))} tablets or fewer; a pharmacist may "
-        "record an override",
+        f"fill {plain(regimen.tablets_for(ceiling.most_days))} tablets or fewer",
         "ceiling.days",
         ceiling.source,
+        f"{ceiling.most_days} days",
     )

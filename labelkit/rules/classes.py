@@ -92,6 +92,8 @@ class AgeDatum(_ForSome):
     """Patients this old or older."""
     single_dose: str = ""
     """Empty: refused."""
+    to_start_with: bool = False
+    """The label means the first dose, and sets no highest one."""
     source: Source
 
 

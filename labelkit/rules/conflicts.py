@@ -2,8 +2,8 @@
 
 A match stops the job; so does a name that isn't known, with what it may have meant; so does
 a list that nobody asked for, or that is too old. Finding nothing is never 'no conflicts':
-it is 'checked against the medicines recorded on that day'. A pharmacist may override a stop
-(see `judging`); what is printed doesn't change.
+it is 'checked against the medicines recorded on that day'. Which of it a licensed person may
+decide on, `tiers` says; what is printed doesn't change.
 """
 
 from collections.abc import Iterator
@@ -85,9 +85,10 @@ def judge_pairs(preparation: Preparation, workspace: Workspace) -> tuple[Fault, 
         of_preparation(preparation).fault(
             "ingredients",
             f"{inn} must not be taken with {other}, the same tablet's: {title_of(datum.group)}",
-            "don't make it; a pharmacist may record an override",
+            "don't make it",
             f"conflict.{datum.group.replace(' ', '-')}",
             datum.source,
+            f"{inn} and {other}",
         )
         for inn in inns
         for rules in sets_for(inn, workspace)
@@ -197,9 +198,10 @@ def _same_class(
                         FIELD,
                         f"the patient has {taken} {one.written}; {inn} is of the same class, "
                         f"{rules.title}",
-                        "call the prescriber; a pharmacist may record an override",
+                        "call the prescriber",
                         f"conflict.same-class-{rules.id}",
                         CLASS_SOURCE,
+                        taken,
                     )
 
 
@@ -260,7 +262,8 @@ def _stop(one: Identified, taken: str, ours: str, group: str, source: str, at: A
     return at.fault(
         "medicine",
         f"the patient takes {taken}{written}; {ours} must not be taken with it{because}",
-        "call the prescriber and don't dispense; a pharmacist may record an override",
+        "call the prescriber and don't dispense",
         f"conflict.{group.replace(' ', '-')}",
         source,
+        taken,
     )

@@ -1,8 +1,8 @@
 """All rules together, for one prescription, one lot or one preparation.
 
-Every fault at once. A fault that a licensed person overrode in ``decisions.toml`` is left
-out where its rule may be overridden; the report prints every recorded decision.
-No answer here means 'no conflicts': it means that the rules found none in what is recorded.
+Every fault at once, less what a licensed person's decision passes (`deciding`), and what is only
+told at the hand-over. No answer here means 'no conflicts': it means that the rules found none in
+what is recorded.
 """
 
 from collections.abc import Iterator
@@ -17,7 +17,9 @@ from labelkit.rules.conflicts import (
     judge_contraindicated,
     judge_decisions,
     judge_pairs,
+    told,
 )
+from labelkit.rules.deciding import Judged, Subject, decided_on
 from labelkit.rules.limits import judge_limits
 from labelkit.rules.lots import judge_made
 from labelkit.rules.open import judge_open
@@ -31,13 +33,6 @@ from labelkit.rules.reasons import judge_uses
 from labelkit.rules.regimen import judge_regimen, regimen_of
 from labelkit.rules.unknown import judge_ingredients
 
-OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling", "use"})
-"""First parts of the ids of rules that a named pharmacist may override, with a reason.
-
-Not among them: a patient whom nobody asked, unknown and controlled ingredients, the
-preparation's own limits, comparisons, dates.
-"""
-
 
 def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Every fault of a prescription, its preparation's included."""
@@ -47,35 +42,43 @@ def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, .
 
 def judge_row(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Every fault of a prescription's own row: for many, whose preparations are judged once."""
-    return _kept(workspace, rx.number, tuple(_prescription(workspace, rx)))
+    return judged_row(workspace, rx).faults
+
+
+def judged_row(workspace: Workspace, rx: Prescription) -> Judged:
+    """The same, with the decisions that were used and what is told."""
+    subject = Subject(rx.number, workspace.preparation(rx.preparation), rx)
+    return decided_on(workspace, subject, tuple(_prescription(workspace, rx)))
 
 
 def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
     """Every fault of a lot, its preparation's included."""
+    return judged_lot(workspace, lot).faults
+
+
+def judged_lot(workspace: Workspace, lot: Lot) -> Judged:
+    """The same, with the decisions that were used."""
     preparation = workspace.preparation(lot.preparation)
-    general = judge_preparation(workspace, preparation)
+    judged = judged_preparation(workspace, preparation)
+    general = judged.faults
     own = [*_counts(lot), *judge_made(workspace, lot)]
     if not any(fault.rule.startswith(("beyond-use.", "particulars.profile")) for fault in general):
         own += judge_beyond_use(workspace, lot)
-    return (*general, *_kept(workspace, lot.number, tuple(own)))
+    # No rule of a lot is decided on; a prescription may have the same number.
+    if any(lot.number in (rx.number, rx.preparation) for rx in workspace.prescriptions):
+        return judged + Judged(tuple(dict.fromkeys(own)))
+    return judged + decided_on(workspace, Subject(lot.number, preparation), tuple(own))
 
 
 def judge_preparation(workspace: Workspace, preparation: Preparation) -> tuple[Fault, ...]:
     """Every fault of a preparation, and of the pharmacy's country profile."""
-    return _kept(workspace, preparation.id, tuple(_preparation(workspace, preparation)))
+    return judged_preparation(workspace, preparation).faults
 
 
-def _may_be_overridden(rule: str) -> bool:
-    return rule.split(".")[0] in OVERRIDABLE
-
-
-def _kept(workspace: Workspace, record: str, faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
-    overridden = {
-        o.rule
-        for o in workspace.decisions.overrides
-        if o.record == record and _may_be_overridden(o.rule)
-    }
-    return tuple(dict.fromkeys(f for f in faults if f.rule not in overridden))
+def judged_preparation(workspace: Workspace, preparation: Preparation) -> Judged:
+    """The same, with the decisions that were used."""
+    subject = Subject(preparation.id, preparation)
+    return decided_on(workspace, subject, tuple(_preparation(workspace, preparation)))
 
 
 def _profile(workspace: Workspace) -> tuple[Fault, ...]:
@@ -109,6 +112,7 @@ def _prescription(workspace: Workspace, rx: Prescription) -> Iterator[Fault]:
     yield from judge_regimen(regimen_of(workspace, rx), of_prescription(rx))
     yield from judge_open(workspace, rx)
     yield from judge_patient_limits(workspace, rx)
+    yield from told(workspace, rx)
 
 
 def _counts(lot: Lot) -> Iterator[Fault]:

@@ -23,6 +23,13 @@ from labelkit.rules.places import At
 ARTWORKS = ("lidding", "sleeve", "leaflet", "pad")
 
 DECIDED_SOURCE = "common practice, no source: a decision that changes nothing is a mistake"
+NEVER_REMOVED = frozenset(
+    f"fact:{name}" for name in ("patient", "drug", "strength", "directions", "lot", "beyond_use")
+) | {"ticks:strengths"}
+NEVER_SOURCE = (
+    "common practice, no source: whose it is, what it is, how strong, how it is taken, of which "
+    "lot and until when is never left out"
+)
 
 _SATISFIER = re.compile(r"(fact|statement|code|picture|table|ticks):[a-z0-9][a-z0-9._-]*")
 
@@ -128,7 +135,7 @@ def required(
     """
     case = circumstances_of(preparation, prescription)
     country = workspace.pharmacy.country
-    removed = {r.id for r in removals(workspace, artwork)}
+    removed = {r.id for r in removals(workspace, artwork)} - _kept_on(country, artwork)
     rows = [
         _requirement(row, preparation, prescription)
         for row in rows_of(country)
@@ -158,6 +165,12 @@ def judge_profile(workspace: Workspace) -> tuple[Fault, ...]:
     return (*_provinces(workspace), *_decided(workspace))
 
 
+def _kept_on(country: str, artwork: str) -> frozenset[str]:
+    """Ids of the artwork's particulars that no decision takes away."""
+    rows = (row for row in rows_of(country) if row.artwork == artwork)
+    return frozenset(row.id for row in rows if row.satisfied_by in NEVER_REMOVED)
+
+
 def _decided(workspace: Workspace) -> Iterator[Fault]:
     at = At("decisions.toml", "", "")
     for added in workspace.decisions.added_particulars:
@@ -171,7 +184,15 @@ def _decided(workspace: Workspace) -> Iterator[Fault]:
             )
     rows = rows_of(workspace.pharmacy.country)
     for removed in workspace.decisions.removed_particulars:
-        if removed.id not in {row.id for row in rows if row.artwork == removed.artwork}:
+        if removed.id in _kept_on(workspace.pharmacy.country, removed.artwork):
+            yield at.fault(
+                "removed_particular",
+                f"{removed.id} is never left out of the {removed.artwork}",
+                "take the decision out",
+                "particulars.never-removed",
+                NEVER_SOURCE,
+            )
+        elif removed.id not in {row.id for row in rows if row.artwork == removed.artwork}:
             yield at.fault(
                 "removed_particular",
                 f"{removed.id} isn't a particular of the {removed.artwork} in this profile; "

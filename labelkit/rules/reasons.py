@@ -55,12 +55,16 @@ def judge_uses(preparation: Preparation, workspace: Workspace) -> Iterator[Fault
     for use in preparation.uses:
         if all(uses is not None and use not in uses for _, (uses, _) in known):
             inns = " and ".join(inn for inn, _ in known)
-            yield _not_known(at, f"{inns} isn't known to be for {use}", known[0][1][1])
+            wrong = f"{inns} isn't known to be for {use}"
+            yield _not_known(at, wrong, known[0][1][1], f"{inns}: {use}")
     for inn, (uses, source) in known:
         if uses is not None and uses.isdisjoint(preparation.uses) and len(known) > 1:
             asked = " and ".join(preparation.uses)
             yield _not_known(
-                at, f"{inn}, one of its ingredients, isn't known to be for {asked}", source
+                at,
+                f"{inn}, one of its ingredients, isn't known to be for {asked}",
+                source,
+                f"{inn}: {asked}",
             )
 
 
@@ -77,11 +81,5 @@ def _known_for(inn: str, workspace: Workspace) -> tuple[frozenset[str] | None, s
     return frozenset(use for datum in data for use in datum.uses), "; ".join(d.source for d in data)
 
 
-def _not_known(at: At, wrong: str, source: str) -> Fault:
-    return at.fault(
-        "uses",
-        wrong,
-        "correct the use; a pharmacist may record an override",
-        "use.class",
-        source,
-    )
+def _not_known(at: At, wrong: str, source: str, about: str) -> Fault:
+    return at.fault("uses", wrong, "correct the use", "use.class", source, about)

@@ -34,6 +34,7 @@ def not_understood(one: Identified, at: At) -> Iterator[Fault]:
             SAY_WHAT,
             f"conflict.spelling.{_slug(guess.written)}",
             NAME_SOURCE,
+            f"{one.written}: {guess.written}",
         )
     for word in one.unknown:
         if one.near:
@@ -43,6 +44,7 @@ def not_understood(one: Identified, at: At) -> Iterator[Fault]:
                 SAY_WHAT,
                 f"conflict.spelling.{_slug(word)}",
                 NAME_SOURCE,
+                f"{one.written}: {word}",
             )
         else:
             yield at.fault(
@@ -51,6 +53,7 @@ def not_understood(one: Identified, at: At) -> Iterator[Fault]:
                 f"{SAY_WHAT}; a brand name isn't looked up",
                 f"conflict.unknown.{_slug(word)}",
                 NAME_SOURCE,
+                f"{one.written}: {word}",
             )
 
 

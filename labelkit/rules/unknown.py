@@ -26,12 +26,13 @@ def _judge(
     ingredient: ActiveIngredient, preparation: Preparation, workspace: Workspace, at: At
 ) -> Iterator[Fault]:
     sets = sets_for(ingredient.inn, workspace)
-    if not sets:
+    if not sets_for(ingredient.inn):
         yield at.fault(
             "ingredients",
-            f"no rule set covers {ingredient.inn}",
-            "have a pharmacist record its class, cautions and conflicts in decisions.toml "
-            "(its own [[ingredient]]), or correct the INN",
+            f"no monograph covers {ingredient.inn}: its cautions, what it must not be taken with, "
+            "its highest doses, ages, uses and schedule aren't known here",
+            "correct the INN; an ingredient without a monograph isn't made, and no decision "
+            "passes that",
             "ingredient.unknown",
             UNKNOWN_SOURCE,
         )

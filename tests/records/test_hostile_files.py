@@ -183,13 +183,19 @@ def test_every_key_refuses_what_it_cannot_hold(tmp_path: Path, name: str, kind: 
 
 
 DECISIONS = """
-[[override]]
-rule = "dose.single"
+[[decision]]
+rule = "interaction.alpha-blockers"
 record = "104321"
+finding = "3f2a09c1d4e5a7b8"
 by = "Ines Calloway-Reyes, PharmD"
 licence = "DEMO-RPH-00182"
-reason = "invented for this test"
-at = 2026-11-20T09:30:00-08:00
+second_by = "Tomas Okonkwo-Lind, PharmD"
+second_licence = "DEMO-RPH-00183"
+looked_again_at = "2026-11-20 15:30"
+entered_again = "tadalafil 5 mg"
+reason = "invented as a sentence for this test"
+from = 2026-11-20
+until = 2026-12-20
 
 [[ingredient]]
 inn = "examplol"
@@ -211,7 +217,7 @@ source = "invented for this test"
 [[removed_particular]]
 id = "out-of-hours"
 artwork = "leaflet"
-reason = "invented for this test"
+reason = "invented as a sentence for this test"
 by = "Ines Calloway-Reyes, PharmD"
 licence = "DEMO-RPH-00182"
 on = 2026-11-20
@@ -223,7 +229,9 @@ def test_decisions_are_read_whole(tmp_path: Path) -> None:
     folder = copy_of_sample(tmp_path)
     (folder / "decisions.toml").write_text(DECISIONS, encoding="utf-8")
     decisions = read_workspace(folder).decisions
-    assert decisions.overrides[0].at.isoformat() == "2026-11-20T09:30:00-08:00"
+    (decision,) = decisions.decided
+    assert (decision.first.isoformat(), decision.place) == ("2026-11-20", "line 2")
+    assert decision.looked_again is not None and decision.looked_again.entered == "tadalafil 5 mg"
     assert decisions.ingredients[0].cautions == ("caution.drowsy-driving",)
     assert decisions.added_particulars[0].least_pt == 7.5
     assert decisions.removed_particulars[0].artwork == "leaflet"

@@ -1,10 +1,12 @@
 """Small records for the tests of rules: each builder gives one that passes every rule."""
 
-from datetime import UTC, date, datetime
+from collections.abc import Iterable
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from labelkit.records.decisions import Decisions, Override
+from labelkit.ground.errors import Fault
+from labelkit.records.decisions import Decision, Decisions
 from labelkit.records.model import (
     ActiveIngredient,
     Amount,
@@ -233,13 +235,29 @@ def workspace(
     )
 
 
-def override(rule: str, record: str) -> Override:
-    """A pharmacist's recorded override."""
-    return Override(
-        rule=rule,
-        record=record,
-        by=PHARMACIST,
-        licence="DEMO-RP-1",
-        reason="spoke with the prescriber, who accepts it",
-        at=datetime(2026, 11, 23, 9, 30, tzinfo=UTC),
-    )
+def decision(rule: str, record: str, finding: str, **change: Any) -> Decision:
+    """A pharmacist's recorded decision, signed by a second, for the days of dispensing."""
+    values: dict[str, Any] = {
+        "rule": rule,
+        "record": record,
+        "finding": finding,
+        "by": PHARMACIST,
+        "licence": "DEMO-RP-1",
+        "second_by": "Tomas Okonkwo-Lind, PharmD",
+        "second_licence": "DEMO-RP-2",
+        "reason": "spoke with the prescriber, who accepts it",
+        "first": date(2026, 11, 23),
+        "until": date(2026, 11, 30),
+        "place": "line 1",
+    }
+    return Decision(**{**values, **change})
+
+
+def decided(
+    space: Workspace, rule: str, record: str, faults: Iterable[Fault], **change: Any
+) -> Workspace:
+    """The workspace with a decision on each finding of that rule among a record's faults."""
+    findings = dict.fromkeys(fault.finding for fault in faults if fault.rule == rule)
+    made = tuple(decision(rule, record, one, **change) for one in findings if one)
+    kept = space.decisions.model_copy(update={"decided": (*space.decisions.decided, *made)})
+    return space.model_copy(update={"decisions": kept})

@@ -151,5 +151,5 @@ def test_every_caution_has_rule_and_source() -> None:
 
 def test_an_unknown_ingredient_has_no_cautions_to_give() -> None:
     """It is refused, never printed without warnings."""
-    with pytest.raises(RuleRefused, match="no rule set covers misoprostol"):
+    with pytest.raises(RuleRefused, match="no monograph covers misoprostol"):
         said(preparation_of("misoprostol", "100 mcg"))

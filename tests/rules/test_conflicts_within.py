@@ -4,8 +4,8 @@ import pytest
 from rules_builders import (
     WHITE,
     amount,
+    decided,
     limits_of,
-    override,
     patient,
     preparation_of,
     prescription_of,
@@ -13,7 +13,6 @@ from rules_builders import (
     workspace,
 )
 
-from labelkit.records.decisions import Decisions
 from labelkit.records.model import ActiveIngredient, Preparation, Strength, Workspace
 from labelkit.rules.judging import judge_preparation, judge_prescription
 
@@ -53,12 +52,13 @@ def rules_of(space: Workspace, number: str) -> list[str]:
     ],
 )
 def test_a_tablet_that_conflicts_with_itself_is_refused(one: str, two: str, rule: str) -> None:
-    """Whichever ingredient comes first; and a pharmacist may override it by name."""
+    """Whichever ingredient comes first; and two licensed people may decide on it."""
     for preparation in (pair(one, two), pair(two, one)):
         found = [f.rule for f in judge_preparation(workspace(preparation), preparation)]
         assert found and set(found) == {rule}
-    decided = Decisions(overrides=(override(rule, preparation.id),))
-    assert judge_preparation(workspace(preparation, decisions=decided), preparation) == ()
+    space = workspace(preparation)
+    faults = judge_preparation(space, preparation)
+    assert judge_preparation(decided(space, rule, preparation.id, faults), preparation) == ()
 
 
 def test_ingredients_that_may_go_together_pass() -> None:

@@ -219,20 +219,20 @@ TABLE = (
     ),
     # Ages: 50 years and 0 days on the day of dispensing, moved to the boundary.
     Row(
-        "age.pde5-inhibitors",
+        "age.pde5-inhibitors.below-18",
         lambda: rx_faults(tadalafil(), patient=patient(born_on=date(2008, 11, 23))),
         lambda: rx_faults(tadalafil(), patient=patient(born_on=date(2008, 11, 24))),
         "the patient is 17 years old",
     ),
     Row(
-        "age.pde5-inhibitors",
+        "age.pde5-inhibitors.from-65",
         lambda: rx_faults(
             sildenafil(), strength="20 mg", patient=patient(born_on=date(1961, 11, 24))
         ),
         lambda: rx_faults(
             sildenafil(), strength="20 mg", patient=patient(born_on=date(1961, 11, 23))
         ),
-        "at 65 years the limit is 25 mg",
+        "at 65 years the dose to start with is 25 mg",
         "lower dose from 65",
     ),
     # Comparison.

@@ -18,6 +18,7 @@ from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused
 from labelkit.records.model import Workspace
 from labelkit.records.reading import read_workspace
 from labelkit.rules import fills, judging
+from labelkit.rules.places import placing
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 BASE = SAMPLES / "pharmacy"
@@ -137,7 +138,7 @@ def said(case: Case, folder: Path) -> tuple[int, str]:
     faults = ruled(workspace)
     if not faults:
         return 0, ""
-    refusal_of_rules = RuleRefused(faults)
+    refusal_of_rules = RuleRefused(map(placing(workspace), faults))
     return refusal_of_rules.exit_status, str(refusal_of_rules)
 
 

@@ -24,6 +24,7 @@ NO_CASE = {
     "open.reference": "reading refuses it first (a number of nobody's, or of somebody else's)",
     "packing.cards": "depends on the cards at hand, which no workspace file names",
     "particulars.profile": "reading refuses it first (unknown country)",
+    "told.decision-of-nothing": "told; the record it would refuse isn't there",
     "told.denied": "told at the hand-over; it refuses nothing",
     "separability.whole": "depends on a layout's cuts, which no workspace file names",
 }
