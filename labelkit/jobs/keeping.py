@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from labelkit.ground import door
+from labelkit.jobs.belonging import of_order
 from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DRAFTS
@@ -27,9 +28,16 @@ def ordered_from(order: Order) -> str:
 
 def made_from(held: Contents, stated: bytes, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there (`stated`, the manifest's file),
-    the layout, the code."""
+    the layout, the code; and of the facts that the file was judged by."""
     how = repr((order.start_at, order.die_lines, order.printer, order.workspace.fonts))
-    return _digest(stated.decode(), repr(held.layout), held.text, how, door.code_digest())
+    return _digest(
+        stated.decode(),
+        repr(held.layout),
+        held.text,
+        how,
+        of_order(order).facts,
+        door.code_digest(),
+    )
 
 
 def _digest(*parts: str) -> str:

@@ -15,8 +15,9 @@ from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
 from labelkit.jobs.not_read import not_read
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import NotMade, SaidFault
+from labelkit.jobs.standing import Standing, newest_prescriber
 from labelkit.jobs.wishes import LAYOUTS, Wish
-from labelkit.records.model import Lot, Prescriber, Prescription, Workspace
+from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judge_lot, judge_preparation, judge_row
 from labelkit.rules.model import Fill, PlannedCard
@@ -30,8 +31,15 @@ class Orders:
 
     orders: tuple[Order, ...]
     refused: tuple[NotMade, ...]
+    standing: Standing
     pending: tuple[NotMade, ...] = ()
     """What waits for a row that isn't finished: nothing is wrong with it."""
+
+
+def standing(workspace: Workspace) -> Standing:
+    """What the records say now of each thing that files are made for; no layout is read."""
+    planner = Planner(workspace, Wish())
+    return Standing(workspace, planner.fills(), planner.stopped)
 
 
 def orders(workspace: Workspace, wish: Wish) -> Orders:
@@ -46,7 +54,8 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     refused, pending = not_read(workspace, wish)
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
-    return Orders(found, (*refused, *planner.refused), pending)
+    now = Standing(planner.workspace, fills, planner.stopped, tuple(planner.refused))
+    return Orders(found, (*refused, *planner.refused), now, pending)
 
 
 def _refuse_unknown(workspace: Workspace, wish: Wish) -> None:
@@ -78,6 +87,8 @@ class Planner:
         self.workspace = workspace
         self.wish = wish
         self.refused: list[NotMade] = []
+        self.stopped: dict[str, tuple[Fault, ...]] = {}
+        """Prescription number → why it has no fill, whether it is asked for or not."""
 
     def _refuse(self, artwork: str, subject: str, faults: Iterable[Fault]) -> None:
         said = tuple(SaidFault.of(fault) for fault in faults)
@@ -126,16 +137,20 @@ class Planner:
         over = settled(self.workspace)
         for rx in self.workspace.latest_fills:
             if rx.number in over:
+                self.stopped[rx.number] = over[rx.number]
                 if rx.number in self.wish.rx:
                     self._refuse("all artwork", f"prescription {rx.number}", over[rx.number])
                 continue
             faults = (*general[rx.preparation], *judge_row(self.workspace, rx))
             if not faults:
                 passed.append(rx)
-            elif self._wanted(rx):
+                continue
+            self.stopped[rx.number] = faults
+            if self._wanted(rx):
                 self._refuse("all artwork", f"prescription {rx.number}", faults)
         fills, left_over = fill_each(self.workspace, passed)
         by_number = {rx.number: rx for rx in passed}
+        self.stopped |= left_over
         for number, faults in left_over.items():
             if self._wanted(by_number[number]):
                 self._refuse("all artwork", f"prescription {number}", faults)
@@ -255,7 +270,7 @@ class Planner:
         """A prescriber pad for each preparation, when everything is asked for."""
         if "pad" not in self.wish.only or not self.wish.everything:
             return
-        prescriber = self._prescriber()
+        prescriber = newest_prescriber(self.workspace, self.wish.prescriber)
         for preparation in self.workspace.preparations:
             faults = judge_preparation(self.workspace, preparation)
             if faults:
@@ -271,9 +286,3 @@ class Planner:
                 workspace=self._slice(preparation.id),
                 prescriber=prescriber,
             )
-
-    def _prescriber(self) -> Prescriber | None:
-        """The prescriber whose pads are wanted, as the newest prescription of theirs names them."""
-        wanted = self.wish.prescriber
-        theirs = [rx for rx in self.workspace.prescriptions if rx.prescriber.registration == wanted]
-        return max(theirs, key=lambda rx: rx.written_on).prescriber if theirs else None
