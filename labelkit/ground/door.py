@@ -196,6 +196,9 @@ def same_file(source: Path, to: Path) -> None:
 
 def remove_folder(folder: Path) -> None:
     """Remove a folder and the files in it, not what a link leads to. Raises OSError."""
+    if not folder.is_dir() or folder.is_symlink():
+        folder.unlink()
+        return
     for path in folder.iterdir():
         path.unlink()
     folder.rmdir()

@@ -132,7 +132,20 @@ def recover(folder: Path) -> tuple[str, ...]:
         if not manifest.with_name(f"{stem}.pdf").exists():
             proofs = sorted(manifest.parent.glob(f"{escape(stem)}.proof-*.png"))
             removed.extend(_remove(companions(manifest.parent, stem, proofs)))
+    for noted in [n for place in places for n in door.listed(place, f"*{PRINTED}")]:
+        stem = noted.name.removesuffix(PRINTED)
+        if not noted.with_name(f"{stem}.pdf").exists() and _is_kept(folder, stem, noted):
+            noted.unlink()
+            removed.append(noted.name)
     return tuple(removed)
+
+
+def _is_kept(folder: Path, stem: str, noted: Path) -> bool:
+    """Whether a note of prints stands with the superseded file that it is about, too; one that
+    doesn't is the only trace of the paper."""
+    said = door.read_bytes(noted)
+    kept = door.listed(folder / SUPERSEDED, f"{escape(stem)}.*/{escape(noted.name)}")
+    return any(door.read_bytes(path) == said for path in kept)
 
 
 def _proofs(folder: Path, stem: str) -> list[Path]:

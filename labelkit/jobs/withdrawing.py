@@ -124,7 +124,7 @@ def set_aside(out: Path, pdf: Path, objection: Objection, file: Belonging) -> Wi
         sha256 = _sha256(pdf)
         prints = printed(pdf, sha256)
         place = out / (SUPERSEDED if prints else WITHDRAWN)
-        kept = _kept(place, name, sha256)
+        kept = _kept(place, pdf)
         manifest = _manifest(pdf)
         told = Withdrawn(
             file=pdf.relative_to(out).as_posix(),
@@ -169,21 +169,23 @@ def _fault(pdf: Path, wrong: str) -> Fault:
     return Fault(str(pdf), "", "", wrong, "don't use it; make it again from the records")
 
 
-def _kept(place: Path, name: str, sha256: str) -> Path:
-    """A folder for the file: the next number's, or the last one's where that holds these bytes
-    already, as after a call that was killed before it had removed them."""
-    number = 1
+def _kept(place: Path, pdf: Path) -> Path:
+    """A folder for the file: the next number's, or the last one's where the file is in it under a
+    second name, as after a call that was killed before it had removed the first."""
+    name, number = pdf.name.removesuffix(".pdf"), 1
     while (place / f"{name}.{number}").exists():
         number += 1
     last = place / f"{name}.{number - 1}"
-    same = (last / f"{name}.pdf").exists() and _sha256(last / f"{name}.pdf") == sha256
-    return last if same else place / f"{name}.{number}"
+    begun = (last / pdf.name).exists() and pdf.samefile(last / pdf.name)
+    return last if begun else place / f"{name}.{number}"
 
 
 def _keep(kept: Path, pdf: Path, note: bytes) -> None:
     """The file, its companions and the note in a new folder that appears whole."""
     name = pdf.name.removesuffix(".pdf")
     begun = kept.with_name(f"{door.PART}{kept.name}")
+    # One by one: what is made on the way to a folder gets no mode of its own.
+    door.make_folder(kept.parent)
     door.make_folder(begun)
     try:
         door.write_whole(begun / NOTE, note)
