@@ -14,7 +14,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from labelkit.ground import door
-from labelkit.jobs.belonging import of_order
+from labelkit.jobs.belonging import facts_of
 from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DRAFTS
@@ -35,7 +35,7 @@ def made_from(held: Contents, stated: bytes, order: Order) -> str:
         repr(held.layout),
         held.text,
         how,
-        of_order(order).facts,
+        facts_of(order),
         door.code_digest(),
     )
 

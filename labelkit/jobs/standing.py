@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from labelkit.ground.errors import Fault
-from labelkit.jobs.belonging import Belonging, Subject, belonging, pharmacy_id
+from labelkit.jobs.belonging import Belonging, Subject, belonging, facts, pharmacy_id
 from labelkit.jobs.cards import Fills
 from labelkit.jobs.discretion import discreet_fault
 from labelkit.jobs.not_read import discreet_fault_of_row
@@ -86,11 +86,11 @@ class Standing:
         if now is None:
             wrong = f"no prescription names the prescriber {file.prescriber} any more"
             return Objection(GONE, (wrong,))
-        if file.facts == now.facts:
+        if file.facts == facts(now):
             return None
         if not file.facts:
             return Objection(CHANGED, (NOT_TOLD,))
-        names = ", ".join(file.changed_in(now))
+        names = ", ".join(file.changed_in(belonging(now)))
         return Objection(CHANGED, (f"the records have changed since it was made: {names}",))
 
     @cached_property
@@ -132,25 +132,25 @@ class Standing:
             )
         return self._judged[key]
 
-    def _now(self, file: Belonging) -> Belonging | None:
-        """What a file of the same kind and record would belong to now; None where its prescriber
+    def _now(self, file: Belonging) -> Subject | None:
+        """What a file of the same kind and record would be made from now; None where its prescriber
         is gone. The record itself is there, and nothing is said against it."""
         held = self.workspace
         kind, name = file.record
         if kind == "prescription":
             rx, fill = self.fills[name]
             preparation, lot = held.preparation(rx.preparation), held.lot(fill.lot)
-            return belonging(Subject(held, file.artwork, preparation, lot, fill.beyond_use, rx))
+            return Subject(held, file.artwork, preparation, lot, fill.beyond_use, rx)
         if kind == "lot":
             lot = held.lot(name)
             day = beyond_use_of(held, lot)
             preparation = held.preparation(lot.preparation)
-            return belonging(Subject(held, file.artwork, preparation, lot, day))
+            return Subject(held, file.artwork, preparation, lot, day)
         whose = newest_prescriber(held, file.prescriber)
         if file.prescriber and whose is None:
             return None
         preparation = held.preparation(name)
-        return belonging(Subject(held, file.artwork, preparation, prescriber=whose))
+        return Subject(held, file.artwork, preparation, prescriber=whose)
 
     def _patients(self, number: str) -> tuple[str, ...]:
         """Names and birth dates of who a prescription of that number is for."""
