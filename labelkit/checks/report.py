@@ -49,6 +49,8 @@ class Told:
     required: tuple[tuple[str, ...], ...] = ()
     """Rows of what the artwork had to carry: artwork, part, particular, what meets it, least
     size, source."""
+    withdrawn: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Files that were taken out of use, with the reasons and what to do about their paper."""
 
 
 def as_html(
@@ -159,7 +161,12 @@ def summary_as_html(
 
 
 def _values(told: Told) -> dict[str, object]:
-    return {"refused": told.refused, "decisions": told.decisions, "required": told.required}
+    return {
+        "refused": told.refused,
+        "decisions": told.decisions,
+        "required": told.required,
+        "withdrawn": told.withdrawn,
+    }
 
 
 def as_json(files: Iterable[Checked]) -> list[dict[str, object]]:

@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from labelkit.checks.model import CheckReport, ScanReport
-from labelkit.cli.showing import AsJson, err, out, print_json, refusing
+from labelkit.cli.showing import AsJson, Records, err, out, print_json, refusing, show_known
 from labelkit.jobs import checking
+from labelkit.jobs.checking import FileReport, ScannedReport
 from labelkit.jobs.publishing import MANIFEST
 
 
@@ -21,21 +21,25 @@ def check(
     scan: Annotated[
         bool, typer.Option("--scan", help="FILE is a printed sheet, scanned at 300 dpi (PNG, PDF).")
     ] = False,
+    records: Records = None,
     as_json: AsJson = False,
 ) -> int:
     """Read a finished PDF, or the scan of a print, back and compare it with its manifest."""
-    report: CheckReport | ScanReport
+    report: FileReport | ScannedReport
+    known = ""
     if scan:
-        report = checking.check_scanned(file, manifest or checking.beside(file, MANIFEST))
+        report = checking.check_scanned(file, manifest or checking.beside(file, MANIFEST), records)
         read = f"{len(report.codes)} codes read on {len(report.pages)} pages"
     else:
-        report = checking.check_file(file, manifest)
+        report = checking.check_file(file, manifest, records)
         counts = report.counts
         read = f"{counts.pages} pages, {counts.texts} texts found, {counts.codes} codes read"
+        known = f"{report.digest}; "
     if as_json:
         print_json(report)
     elif report.ok:
         out.print(f"{file}: {read}, all as the manifest asks.", soft_wrap=True)
+        show_known(f"{known}{report.records}")
     else:
         err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"), soft_wrap=True)
         for finding in report.findings:

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from labelkit.cli.showing import AsJson, out, print_json, refusing
+from labelkit.cli.showing import AsJson, Records, out, print_json, refusing, show_known
 from labelkit.jobs.printing import print_file
 
 
@@ -15,13 +15,14 @@ def print_(
     to: Annotated[
         str, typer.Option("--to", help="The printer's address, as ipp://printer.example/ipp/print.")
     ],
+    records: Records = None,
     as_json: AsJson = False,
 ) -> None:
     """Check a released file once more and print it: one copy, actual size, on its stock.
 
-    Drafts are refused, and so is a file that changed since it was checked.
+    Drafts are refused, and so is a file that changed since it was checked, or whose records did.
     """
-    done = print_file(file, to)
+    done = print_file(file, to, records)
     if as_json:
         print_json(done)
         return
@@ -32,3 +33,4 @@ def print_(
         "Not second-checked: a second person compares the print with the records.",
         soft_wrap=True,
     )
+    show_known(done.records)

@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from functools import wraps
+from pathlib import Path
 from typing import Annotated, ParamSpec
 
 import typer
@@ -20,6 +21,11 @@ out = Console(highlight=False, soft_wrap=False)
 err = Console(stderr=True, highlight=False)
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+
+Records = Annotated[
+    Path | None,
+    typer.Option("--in", help="Folder with the records that the file is compared with."),
+]
 
 P = ParamSpec("P")
 
@@ -74,6 +80,12 @@ def show_faults(faults: Iterable[SaidFault]) -> None:
             err.print(Text(f"    Rule {fault.rule}: {fault.source}.", style="dim"), soft_wrap=True)
 
 
+def show_known(clause: str) -> None:
+    """What is known of a file beside what was read on it, on standard error: a person must see
+    there what nobody could know."""
+    err.print(Text(f"{clause[0].upper()}{clause[1:]}."), soft_wrap=True)
+
+
 MOST_LISTED = 60
 """Files that are listed one by one, and reasons against one that are told on the screen."""
 
@@ -94,6 +106,7 @@ def show_outcome(outcome: Outcome) -> None:
         err.print(Text(f"\nNot finished, so it waits: {waiting.subject}", style="bold"))
         show_faults(waiting.faults)
     show_decided(outcome.decided, outcome.notes)
+    _show_withdrawn(outcome)
     _show_totals(outcome)
 
 
@@ -106,6 +119,15 @@ def show_decided(decided: Sequence[DecisionUsed], notes: Sequence[Note]) -> None
     more = max(0, len(decided) - MOST_LISTED) + max(0, len(notes) - MOST_LISTED)
     if more:
         out.print(f"\n{more} more are in the report.")
+
+
+def _show_withdrawn(outcome: Outcome) -> None:
+    for one in outcome.withdrawn[:MOST_LISTED]:
+        err.print(Text(f"\nTaken out of use: {one.file} for {one.subject}", style="bold"))
+        for reason in (*one.reasons, *one.prints):
+            err.print(Text(f"    {reason.rstrip('.')}."), soft_wrap=True)
+        err.print(Text(f"    Paper: {one.advice}."), soft_wrap=True)
+        err.print(Text(f"    It stands in {one.to}."), soft_wrap=True)
 
 
 def _show_kinds(outcome: Outcome) -> None:
@@ -167,6 +189,13 @@ def _show_totals(outcome: Outcome) -> None:
         out.print(f"{drafts} are drafts: nobody accepted their wording. Don't use them.")
     if outcome.pending:
         out.print(f"{len(outcome.pending)} waiting for rows that aren't finished.")
+    if outcome.withdrawn:
+        prints = sum(1 for one in outcome.withdrawn if one.prints)
+        out.print(
+            f"{len(outcome.withdrawn)} taken out of use, {prints} of them printed by labelkit: "
+            "find the paper of all.",
+            soft_wrap=True,
+        )
     if outcome.refused:
         where = "above" if len(outcome.refused) <= MOST_LISTED else "above and in the report"
         out.print(f"{len(outcome.refused)} not made: see the reasons {where}.")

@@ -184,6 +184,27 @@ def copy_tree(source: Path, to: Path) -> None:
         path.chmod(PRIVATE_FOLDER if path.is_dir() else PRIVATE)
 
 
+def same_file(source: Path, to: Path) -> None:
+    """The file at `source` at the new place `to` as well: as another name for it where the disk
+    has such, which takes no room, else as a copy. Raises OSError."""
+    try:
+        to.hardlink_to(source)
+    except FileExistsError:
+        raise
+    except OSError:
+        write_whole(to, read_bytes(source))
+
+
+def remove_folder(folder: Path) -> None:
+    """Remove a folder and the files in it, not what a link leads to. Raises OSError."""
+    if not folder.is_dir() or folder.is_symlink():
+        folder.unlink()
+        return
+    for path in folder.iterdir():
+        path.unlink()
+    folder.rmdir()
+
+
 @contextmanager
 def lent(folder: Path, data: bytes) -> Iterator[Path]:
     """`data` as a private file in `folder` for as long as the block lasts. Raises OSError."""

@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from labelkit.ground import door
+from labelkit.jobs.belonging import facts_of
 from labelkit.jobs.contents import Contents
 from labelkit.jobs.order import Order
 from labelkit.jobs.publishing import CHECK, DRAFTS
@@ -27,10 +28,17 @@ def ordered_from(order: Order) -> str:
 
 def made_from(held: Contents, stated: bytes, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there (`stated`, the manifest's file),
-    the layout, the code."""
+    the layout, the code; and of the facts that the file was judged by."""
     how = repr((order.start_at, order.die_lines, order.printer, order.workspace.fonts))
-    decided = repr(order.decided)
-    return _digest(stated.decode(), repr(held.layout), held.text, how, decided, door.code_digest())
+    return _digest(
+        stated.decode(),
+        repr(held.layout),
+        held.text,
+        how,
+        facts_of(order),
+        repr(order.decided),
+        door.code_digest(),
+    )
 
 
 def _digest(*parts: str) -> str:

@@ -19,14 +19,23 @@ from labelkit.checks.reading_back import check
 from labelkit.checks.report import NOT_SECOND_CHECKED
 from labelkit.ground.errors import CheckRefused, Fault, Refused
 from labelkit.jobs.aligning import aligned
+from labelkit.jobs.belonging import of_order
 from labelkit.jobs.contents import Contents, contents
 from labelkit.jobs.discretion import discreet_fault, patients_of
 from labelkit.jobs.explaining import reasons
 from labelkit.jobs.keeping import digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
 from labelkit.jobs.own_fonts import with_own_fonts
-from labelkit.jobs.publishing import CHECK, DIE_LINES, DRAFTS, MANIFEST, publish
+from labelkit.jobs.publishing import (
+    CHECK,
+    DIE_LINES,
+    DRAFTS,
+    MANIFEST,
+    OutputRefused,
+    publish,
+)
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
+from labelkit.jobs.withdrawing import supersede_printed
 from labelkit.manifest.derive import Heading, derive
 from labelkit.manifest.file import written
 from labelkit.manifest.model import Manifest
@@ -42,17 +51,21 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     since, is kept: that is how a batch goes on after it was stopped. A defect of labelkit's own
     refuses the file it meets, and no other.
     """
+    failed = True
     try:
         with with_own_fonts(order.workspace):
             return kept_for(order, out) or _made(order, out)
+    except OutputRefused as unwritten:
+        faults = unwritten.faults
     except Refused as refused:
-        faults = refused.faults
+        faults, failed = refused.faults, False
     except Exception as error:
         faults = (_defect(order, error),)
     return NotMade(
         artwork=order.artwork,
         subject=order.subject,
         faults=tuple(SaidFault.of(discreet_fault(f, patients_of(order))) for f in faults),
+        failed=failed,
     )
 
 
@@ -90,8 +103,9 @@ def _made(order: Order, out: Path) -> Made:
     companions[CHECK] = _check(made, wanted, held, manifest, report, order)
     if order.die_lines:
         companions[DIE_LINES] = write(die_lines(nominal.layout))
+    superseded = supersede_printed(out, path)
     publish(folder, order.stem, pdf, companions)
-    return made
+    return made.model_copy(update={"superseded": superseded})
 
 
 def _defect(order: Order, error: Exception) -> Fault:
@@ -158,6 +172,7 @@ def _check(
         "sha256": made.sha256,
         "made_from": wanted,
         "ordered_from": ordered_from(order),
+        "belongs": of_order(order).model_dump(mode="json"),
         "made": made.model_dump(mode="json"),
         "second_check": NOT_SECOND_CHECKED,
         "required": [reason.model_dump() for reason in reasons(held, manifest)],

@@ -43,11 +43,11 @@ def _not_made(row: LeftOut) -> NotMade:
     return NotMade(
         artwork="lidding" if row.kind == "lot" else "all artwork",
         subject=f"{row.kind} {row.name}" if row.name else row.place,
-        faults=tuple(SaidFault.of(_discreet(fault)) for fault in row.faults),
+        faults=tuple(SaidFault.of(discreet_fault_of_row(fault)) for fault in row.faults),
     )
 
 
-def _discreet(fault: Fault) -> Fault:
+def discreet_fault_of_row(fault: Fault) -> Fault:
     """The fault without the birth date that it quotes: line and field say enough, and reports
     and logs name no patient."""
     if fault.field != BORN_ON:

@@ -15,8 +15,9 @@ from labelkit.jobs.cards import Fills, card_kinds, lid_layouts, stock_cards
 from labelkit.jobs.not_read import not_read
 from labelkit.jobs.order import MOST_SHEETS, Order, stem
 from labelkit.jobs.results import DecisionUsed, Note, NotMade, SaidFault
+from labelkit.jobs.standing import Standing, newest_prescriber
 from labelkit.jobs.wishes import LAYOUTS, Wish
-from labelkit.records.model import Lot, Prescriber, Prescription, Workspace
+from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.rules.deciding import Judged, of_nothing
 from labelkit.rules.fills import fill_each
 from labelkit.rules.judging import judged_lot, judged_preparation, judged_row
@@ -32,10 +33,17 @@ class Orders:
 
     orders: tuple[Order, ...]
     refused: tuple[NotMade, ...]
+    standing: Standing
     pending: tuple[NotMade, ...] = ()
     """What waits for a row that isn't finished: nothing is wrong with it."""
     notes: tuple[Note, ...] = ()
     """What blocks nothing, and is told at the hand-over."""
+
+
+def standing(workspace: Workspace) -> Standing:
+    """What the records say now of each thing that files are made for; no layout is read."""
+    planner = Planner(workspace, Wish())
+    return Standing(workspace, planner.fills(), planner.stopped)
 
 
 def orders(workspace: Workspace, wish: Wish) -> Orders:
@@ -51,7 +59,8 @@ def orders(workspace: Workspace, wish: Wish) -> Orders:
     fills = planner.fills()
     found = (*planner.lidding(fills), *planner.for_patients(fills), *planner.pads())
     notes = (*planner.notes, *_notes("decisions", of_nothing(workspace)))
-    return Orders(found, (*refused, *planner.refused), pending, notes)
+    now = Standing(planner.workspace, fills, planner.stopped, tuple(planner.refused))
+    return Orders(found, (*refused, *planner.refused), now, pending, notes)
 
 
 def _notes(subject: str, told: Iterable[Fault]) -> Iterator[Note]:
@@ -96,6 +105,8 @@ class Planner:
         self._placed = placing(workspace)
         self._judged: dict[str, Judged] = {}
         """What was judged of each prescription that passed, its preparation with it."""
+        self.stopped: dict[str, tuple[Fault, ...]] = {}
+        """Prescription number → why it has no fill, whether it is asked for or not."""
 
     def _refuse(self, artwork: str, subject: str, faults: Iterable[Fault]) -> None:
         said = tuple(SaidFault.of(self._placed(fault)) for fault in faults)
@@ -148,6 +159,7 @@ class Planner:
         over = settled(self.workspace)
         for rx in self.workspace.latest_fills:
             if rx.number in over:
+                self.stopped[rx.number] = over[rx.number]
                 if rx.number in self.wish.rx:
                     self._refuse("all artwork", f"prescription {rx.number}", over[rx.number])
                 continue
@@ -155,10 +167,13 @@ class Planner:
             if not judged.faults:
                 passed.append(rx)
                 self._judged[rx.number] = judged
-            elif self._wanted(rx):
+                continue
+            self.stopped[rx.number] = judged.faults
+            if self._wanted(rx):
                 self._refuse("all artwork", f"prescription {rx.number}", judged.faults)
         fills, left_over = fill_each(self.workspace, passed)
         by_number = {rx.number: rx for rx in passed}
+        self.stopped |= left_over
         for one in fills:
             if self._wanted(by_number[one.rx]):
                 told = map(self._placed, self._judged[one.rx].told)
@@ -285,7 +300,7 @@ class Planner:
         """A prescriber pad for each preparation, when everything is asked for."""
         if "pad" not in self.wish.only or not self.wish.everything:
             return
-        prescriber = self._prescriber()
+        prescriber = newest_prescriber(self.workspace, self.wish.prescriber)
         for preparation in self.workspace.preparations:
             judged = judged_preparation(self.workspace, preparation)
             if judged.faults:
@@ -302,9 +317,3 @@ class Planner:
                 prescriber=prescriber,
                 decided=_used(judged),
             )
-
-    def _prescriber(self) -> Prescriber | None:
-        """The prescriber whose pads are wanted, as the newest prescription of theirs names them."""
-        wanted = self.wish.prescriber
-        theirs = [rx for rx in self.workspace.prescriptions if rx.prescriber.registration == wanted]
-        return max(theirs, key=lambda rx: rx.written_on).prescriber if theirs else None

@@ -109,4 +109,6 @@ def _not_made(order: Order, how: str) -> NotMade:
         "make it again, with --workers 1 where memory is short; if it ends there too, tell "
         "whoever looks after labelkit: the other files aren't touched by it",
     )
-    return NotMade(artwork=order.artwork, subject=order.subject, faults=(SaidFault.of(fault),))
+    return NotMade(
+        artwork=order.artwork, subject=order.subject, faults=(SaidFault.of(fault),), failed=True
+    )

@@ -1,24 +1,26 @@
 """A released file to the printer, the same bytes that were checked.
 
-Sends nothing else: a draft, a file that changed since it was checked, or one that doesn't pass
-the check again now, is refused. It is checked right before it is sent, from its manifest, and
-the bytes that were checked are the bytes that go.
+Sends nothing else: a draft, a file that changed since it was checked, one that doesn't pass
+the check again now, or one whose records say something else, is refused. It is checked right
+before it is sent, from its manifest, and the bytes that were checked are the bytes that go.
 """
 
 import hashlib
 import io
-import json
 from pathlib import Path
 
 import pikepdf
 
 from labelkit.checks.report import NOT_SECOND_CHECKED
+from labelkit.ground import door
 from labelkit.ground.errors import CheckRefused, Fault
 from labelkit.jobs import ipp
-from labelkit.jobs.checking import beside, checked, read
+from labelkit.jobs.checking import beside, check_beside, checked, read
+from labelkit.jobs.comparing import compared
 from labelkit.jobs.making import refuse_unless_ok
 from labelkit.jobs.manifests import manifest_of
-from labelkit.jobs.publishing import CHECK, MANIFEST
+from labelkit.jobs.prints import Print, note
+from labelkit.jobs.publishing import MANIFEST, PRINTED
 from labelkit.jobs.results import Result
 from labelkit.manifest.model import Manifest
 
@@ -42,35 +44,58 @@ class Printed(Result):
     sha256: str
     made_for: str
     """Aligned printer that the file was made for; empty: none in particular."""
+    records: str
+    """Whether the records stand behind the file, or that they weren't named."""
     second_check: str = NOT_SECOND_CHECKED
 
 
-def print_file(pdf: Path, uri: str) -> Printed:
+def print_file(pdf: Path, uri: str, records: Path | None = None) -> Printed:
     """Send a released file to an IPP printer: one copy, actual size, on its stock.
 
-    Raises CheckRefused where the file isn't released, isn't the one that was checked, or
-    doesn't pass now; PrinterRefused where the printer can't do it or says no.
+    Raises CheckRefused where the file isn't released, isn't the one that was checked, doesn't
+    pass now, was taken out of use, or the records in the folder `records` don't stand behind
+    it; PrinterRefused where the printer can't do it or says no; OutputRefused where the print
+    can't be noted beside the file, which is done before anything is sent.
     """
     ipp.refuse_bad_address(uri)
     data = read(pdf, "name a PDF that is there and may be read")
     manifest = manifest_of(beside(pdf, MANIFEST))
     _refuse_draft(pdf, manifest)
     digest = hashlib.sha256(data).hexdigest()
-    made_for = _refuse_changed(pdf, digest)
+    made_for = str(check_beside(pdf, digest).get("made_for_printer", ""))
+    said = compared(pdf, records)
     refuse_unless_ok(checked(data, manifest), pdf.stem)
     ticket = _ticket(data, manifest)
     dpi = ipp.resolution(uri, pdf.parent, ticket)
+    begun = Print(
+        at=door.now().isoformat(timespec="seconds"),
+        to=ipp.shown(uri),
+        sha256=digest,
+        pages=len(manifest.pages),
+    )
+    _noted(pdf, begun)
+    job = ipp.send(uri, pdf.parent, data, ticket, dpi)
+    _noted(pdf, begun.model_copy(update={"job": job}))
     return Printed(
         file=str(pdf),
-        to=ipp.shown(uri),
-        job=ipp.send(uri, pdf.parent, data, ticket, dpi),
+        to=begun.to,
+        job=job,
         pages=len(manifest.pages),
         width_mm=ticket.width_mm,
         height_mm=ticket.height_mm,
         sides=ticket.sides,
         sha256=digest,
         made_for=made_for,
+        records=said,
     )
+
+
+def _noted(pdf: Path, one: Print) -> None:
+    try:
+        note(pdf, one)
+    except ValueError as error:
+        mend = "find out what was printed of it; then move that file away"
+        raise CheckRefused([Fault(str(beside(pdf, PRINTED)), "", "", str(error), mend)]) from error
 
 
 def _refuse_draft(pdf: Path, manifest: Manifest) -> None:
@@ -78,26 +103,6 @@ def _refuse_draft(pdf: Path, manifest: Manifest) -> None:
         wrong = f"this is a {manifest.state}, and drafts are never printed"
         mend = "accept its wording (labelkit wording) and make it again"
         raise CheckRefused([Fault(str(pdf), "", "state", wrong, mend)])
-
-
-def _refuse_changed(pdf: Path, digest: str) -> str:
-    """The printer that the check beside the file names, or empty.
-
-    Raises CheckRefused unless that check is of these very bytes, and found nothing wrong.
-    """
-    path = beside(pdf, CHECK)
-    mend = "make the file again; print only what labelkit made and checked, unchanged"
-    try:
-        stated = json.loads(read(path, mend))
-    except ValueError as error:
-        raise CheckRefused([Fault(str(path), "", "", "isn't JSON", mend)]) from error
-    if not isinstance(stated, dict) or stated.get("sha256") != digest:
-        wrong = "the file has changed since it was checked"
-        raise CheckRefused([Fault(str(pdf), "", "sha256", wrong, mend)])
-    if stated.get("ok") is not True:
-        wrong = "its check didn't find it right"
-        raise CheckRefused([Fault(str(path), "", "ok", wrong, mend)])
-    return str(stated.get("made_for_printer", ""))
 
 
 def _ticket(data: bytes, manifest: Manifest) -> ipp.Ticket:

@@ -6,7 +6,7 @@ without a PDF, which the next start removes. The manifest goes first of all and,
 tidying up, last of all: it marks what is labelkit's own to remove.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from glob import escape
 from pathlib import Path
@@ -35,6 +35,12 @@ OF_RECORDS = frozenset({"preparations", "statements", "locales", "layouts"})
 
 CHECK = ".check.json"
 DIE_LINES = ".die-lines.pdf"
+PRINTED = ".printed.json"
+"""What was printed of a file: no companion, since it outlives the file that it is about."""
+
+WITHDRAWN, SUPERSEDED = "withdrawn", "superseded"
+"""Folders, inside the output folder, of what was taken away: never printed as far as labelkit
+knows, and printed."""
 LOCK = ".labelkit.lock"
 
 
@@ -113,12 +119,33 @@ def recover(folder: Path) -> tuple[str, ...]:
         if not part.is_dir():
             part.unlink()
             removed.append(part.name)
+    for begun in [
+        p
+        for place in (folder / WITHDRAWN, folder / SUPERSEDED)
+        for p in door.listed(place, f"{door.PART}*")
+    ]:
+        # The file that it was begun for stands where it stood, and is judged anew.
+        door.remove_folder(begun)
+        removed.append(begun.name)
     for manifest in [m for place in places for m in door.listed(place, f"*{MANIFEST}")]:
         stem = manifest.name.removesuffix(MANIFEST)
         if not manifest.with_name(f"{stem}.pdf").exists():
             proofs = sorted(manifest.parent.glob(f"{escape(stem)}.proof-*.png"))
-            removed.extend(_remove_companions(manifest.parent, stem, proofs))
+            removed.extend(_remove(companions(manifest.parent, stem, proofs)))
+    for noted in [n for place in places for n in door.listed(place, f"*{PRINTED}")]:
+        stem = noted.name.removesuffix(PRINTED)
+        if not noted.with_name(f"{stem}.pdf").exists() and _is_kept(folder, stem, noted):
+            noted.unlink()
+            removed.append(noted.name)
     return tuple(removed)
+
+
+def _is_kept(folder: Path, stem: str, noted: Path) -> bool:
+    """Whether a note of prints stands with the superseded file that it is about, too; one that
+    doesn't is the only trace of the paper."""
+    said = door.read_bytes(noted)
+    kept = door.listed(folder / SUPERSEDED, f"{escape(stem)}.*/{escape(noted.name)}")
+    return any(door.read_bytes(path) == said for path in kept)
 
 
 def _proofs(folder: Path, stem: str) -> list[Path]:
@@ -129,36 +156,50 @@ def _proofs(folder: Path, stem: str) -> list[Path]:
     return found
 
 
-def _remove_companions(folder: Path, stem: str, proofs: list[Path]) -> Iterator[str]:
+def companions(folder: Path, stem: str, proofs: list[Path] | None = None) -> list[Path]:
+    """The companions of a PDF that are there, in the order in which they may go after it: its
+    manifest last, since that marks the others as labelkit's own."""
     others = [folder / f"{stem}{suffix}" for suffix in (CHECK, ".txt", DIE_LINES)]
+    known = _proofs(folder, stem) if proofs is None else proofs
     # The last first: those that a crash leaves are still numbered from 1.
-    for path in [*others, *reversed(proofs), folder / f"{stem}{MANIFEST}"]:
-        if path.exists():
-            path.unlink()
-            yield path.name
+    paths = [*others, *reversed(known), folder / f"{stem}{MANIFEST}"]
+    return [path for path in paths if path.exists()]
 
 
-def publish(folder: Path, stem: str, pdf: bytes, companions: Mapping[str, bytes]) -> Path:
-    """Put a checked PDF and its companions (suffix → bytes, manifest among them) in place.
+def _remove(paths: Iterable[Path]) -> Iterator[str]:
+    for path in paths:
+        path.unlink()
+        yield path.name
+
+
+def remove_file(folder: Path, stem: str) -> None:
+    """Remove a PDF, and then its companions: what a crash leaves of them, `recover` removes.
+    Raises OSError."""
+    (folder / f"{stem}.pdf").unlink(missing_ok=True)
+    for _ in _remove(companions(folder, stem)):
+        pass
+
+
+def publish(folder: Path, stem: str, pdf: bytes, beside: Mapping[str, bytes]) -> Path:
+    """Put a checked PDF and what stands `beside` it (suffix → bytes, the manifest among them) in
+    place.
 
     Everything is written beside its place first: where that fails, the older file of the
     same name is untouched. Then the older PDF goes, and the new files are moved in, so that
     no moment shows new companions beside an old PDF. Whatever stops it, nothing half-made is
     left behind. Raises OutputRefused.
     """
-    if MANIFEST not in companions:
+    if MANIFEST not in beside:
         raise ValueError("a PDF is published with its manifest")
     path = folder / f"{stem}.pdf"
     # By number: ``.proof-2.png`` before ``.proof-10.png``.
-    others = sorted(set(companions) - {MANIFEST}, key=lambda suffix: (len(suffix), suffix))
-    files = [(folder / f"{stem}{s}", companions[s]) for s in (MANIFEST, *others)] + [(path, pdf)]
+    others = sorted(set(beside) - {MANIFEST}, key=lambda suffix: (len(suffix), suffix))
+    files = [(folder / f"{stem}{s}", beside[s]) for s in (MANIFEST, *others)] + [(path, pdf)]
     parts: list[tuple[Path, Path]] = []
     try:
         for place, data in files:
             parts.append((door.write_part(folder, data), place))
-        path.unlink(missing_ok=True)
-        for _ in _remove_companions(folder, stem, _proofs(folder, stem)):
-            pass
+        remove_file(folder, stem)
         for part, place in parts:
             part.replace(place)
     except BaseException as error:
@@ -175,5 +216,4 @@ def _clean(folder: Path, stem: str, parts: list[Path]) -> None:
     for part in parts:
         part.unlink(missing_ok=True)
     if not (folder / f"{stem}.pdf").exists():
-        for _ in _remove_companions(folder, stem, _proofs(folder, stem)):
-            pass
+        remove_file(folder, stem)

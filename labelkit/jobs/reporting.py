@@ -131,7 +131,14 @@ def _stated(out: Path, made: Made) -> dict[str, Any]:
 
 
 def _told(outcome: Outcome, decisions: tuple[str, ...], required: set[tuple[str, ...]]) -> Told:
-    return Told(tuple(_refused(outcome)), decisions, tuple(sorted(required)))
+    refused, required_rows = tuple(_refused(outcome)), tuple(sorted(required))
+    return Told(refused, decisions, required_rows, tuple(_withdrawn(outcome)))
+
+
+def _withdrawn(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for one in outcome.withdrawn:
+        told = (*one.reasons, *one.prints, f"Paper: {one.advice}.", f"It stands in {one.to}.")
+        yield f"{one.file} for {one.subject}: {one.state} ({one.why})", told
 
 
 def _refused(outcome: Outcome) -> Iterator[tuple[str, tuple[str, ...]]]:

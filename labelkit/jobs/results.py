@@ -101,6 +101,26 @@ class Grade(Result):
     coleman_liau: float
 
 
+class Withdrawn(Result):
+    """One file that was taken out of use, since the records don't stand behind it any more."""
+
+    file: str
+    """Where it stood in the output folder."""
+    to: str
+    """Where it stands now."""
+    state: str
+    """``withdrawn``, or ``superseded`` where it had been printed."""
+    artwork: str
+    subject: str
+    why: str
+    """``refused``, ``changed``, ``without-record``, ``not-finished``, ``wording``, ``replaced``."""
+    reasons: tuple[str, ...]
+    prints: tuple[str, ...] = ()
+    """When and where it was printed, as far as labelkit printed it."""
+    advice: str
+    """What to do about paper that may be about."""
+
+
 class Made(Result):
     """One file that was made, read back, and put in place."""
 
@@ -123,6 +143,8 @@ class Made(Result):
     """It was there already, made from the same records by the same labelkit, and is untouched."""
     decided: tuple[DecisionUsed, ...] = ()
     """Decisions without which it would have been refused."""
+    superseded: tuple[Withdrawn, ...] = ()
+    """The file of that name that had been printed, and was set aside for this one."""
 
 
 class NotMade(Result):
@@ -131,6 +153,8 @@ class NotMade(Result):
     artwork: str
     subject: str
     faults: tuple[SaidFault, ...]
+    failed: bool = False
+    """labelkit, its worker or the disk failed: nothing is said against the records."""
 
 
 class Outcome(Result):
@@ -143,6 +167,8 @@ class Outcome(Result):
     pending: tuple[NotMade, ...] = ()
     """What waits for a row that isn't finished; no error."""
     notes: tuple[Note, ...] = ()
+    withdrawn: tuple[Withdrawn, ...] = ()
+    """Files that were there, and were taken out of use."""
 
     @property
     def decided(self) -> tuple[DecisionUsed, ...]:

@@ -13,8 +13,9 @@ from labelkit.jobs.orders import orders
 from labelkit.jobs.parcels import AT_ONCE, UNDER_WAY
 from labelkit.jobs.publishing import OutputRefused, opened, unwritable
 from labelkit.jobs.reporting import forget_report, report
-from labelkit.jobs.results import Made, NotMade, Outcome
+from labelkit.jobs.results import Made, NotMade, Outcome, Withdrawn
 from labelkit.jobs.wishes import Wish
+from labelkit.jobs.withdrawing import after_making, withdraw
 from labelkit.jobs.workers import results
 from labelkit.records.reading import read_workspace
 
@@ -52,6 +53,10 @@ def make(
     OutputRefused and WorkersEnded. A file that is refused is among the outcome's `refused`; the
     others go on. A KeyboardInterrupt becomes Stopped: nothing is left half-made, no worker of
     the call works on, and the folder is free again.
+
+    First of all, files that are there are taken out of use where the records don't stand behind
+    them any more (`jobs.withdrawing`): those of the records that are asked for, and in any call
+    those whose record is gone.
     """
     out = Path(out)
     workspace = read_workspace(Path(folder))
@@ -59,16 +64,20 @@ def make(
     wanted = handled(ordered.orders, wish, Path(folder))
     made: list[Made] = []
     refused: list[NotMade] = []
+    withdrawn: list[Withdrawn] = []
     with opened(out):
         forget_report(out)
         try:
+            withdrawn.extend(withdraw(out, ordered.standing, wish))
             with closing(results(wanted, out.absolute(), executor, workers)) as found:
                 progress(0, len(wanted))
-                for result in found:
+                for order, result in zip(wanted, found, strict=False):
                     if isinstance(result, Made):
                         made.append(result)
+                        withdrawn.extend(result.superseded)
                     else:
                         refused.append(result)
+                    withdrawn.extend(after_making(out, order, result))
                     progress(len(made) + len(refused), len(wanted))
             outcome = Outcome(
                 workspace=str(folder),
@@ -77,6 +86,7 @@ def make(
                 refused=(*ordered.refused, *refused),
                 pending=ordered.pending,
                 notes=ordered.notes,
+                withdrawn=tuple(withdrawn),
             )
             report(outcome, workspace)
         except KeyboardInterrupt as asked:
