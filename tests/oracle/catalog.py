@@ -8,6 +8,7 @@ import ast
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
@@ -55,6 +56,9 @@ NUMBER_WORDS: Mapping[str, Mapping[str, int]] = {
 }
 """Numbers inside a word: the Arabic dual (CLDR's category *two* stands for 2 alone)."""
 
+DECIMAL_COMMA = frozenset({"de", "es", "fr", "fr-CA", "pl", "pt-BR", "ru", "vi"})
+"""Languages that write 2,5 (CLDR, numbers/symbols, decimal); Spanish in the United States 2.5."""
+
 COUNTED = re.compile(
     r"^(?:number|of|pages|refills|hours|doses|days|tablets_per_dose|.*_(?:h|min)|(?:.*_)?tablets)$"
 )
@@ -64,6 +68,13 @@ DATE_NAMES = re.compile(r"(?:_on|^day)$")
 NUMBER = r"(?<![\d.,])\d+(?:[.,]\d+)?(?![\d])"
 AMOUNT = r"(?<![\d.,])\d+(?:[.,]\d+)*(?:mcg|mg|g(?![^\W\d_]))"
 AMOUNTS = rf"{AMOUNT}(?:\s?/\s?{AMOUNT})*"
+
+
+def number(text: str, language: str, country: str) -> Decimal:
+    """A printed number, its groups of thousands joined. Raises InvalidOperation."""
+    comma = language in DECIMAL_COMMA and (language, country) != ("es", "us")
+    sign, group = (",", ".") if comma else (".", ",")
+    return Decimal(text.replace(group, "").replace(sign, "."))
 
 
 @dataclass(frozen=True)
@@ -78,7 +89,7 @@ class Statement:
 
     @property
     def weight(self) -> int:
-        """How much of it is words: the longest are looked for first, whole sentences before parts."""
+        """How much of it is words: the longest are looked for first, whole ones before parts."""
         bare = (re.sub(r"\{(?:when|reason)\}", "-" * 40, form) for form in self.forms)
         return max(len(re.sub(r"\{\w+\}|\s", "", form)) for form in bare)
 

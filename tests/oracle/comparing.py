@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 
 from catalog import (
@@ -16,6 +16,7 @@ from catalog import (
     NUMBER_WORDS,
     PLURALS,
     Statement,
+    number,
     pattern_of,
     statements,
 )
@@ -39,6 +40,8 @@ class Findings:
     """How often each thing was read and right."""
     lot: Row | None = None
     serials: list[tuple[int, int]] = field(default_factory=list)
+    rows: list[tuple[int, int, int | None, Amounts]] = field(default_factory=list)
+    """Page, place, tablets (none: a strength alone), milligrams: the cells of a table of limits."""
 
     def compare(self, what: str, printed: object, expected: object, sheet: Sheet) -> None:
         """Note whether a figure is right."""
@@ -94,19 +97,19 @@ def _codes(found: Findings, sheet: Sheet) -> None:
     lot = squeezed(found.lot["number"])
     day = found.paper.beyond_use(found.lot)
     gtin = found.paper.strengths[0].gtin
-    number = re.escape(lot)
+    same = re.escape(lot)
     for prefix, pattern, expected in (
         ("(01)", r"\d{14}", gtin),
         ("(17)", r"\d{6}", f"{day:%y%m%d}"),
-        ("(10)", number, lot),
-        ("(1t)", number, lot),
+        ("(10)", same, lot),
+        ("(1t)", same, lot),
         ("(14d)", r"\d{8}", f"{day:%Y%m%d}"),
     ):
         for match in sheet.claim(
             re.compile(re.escape(prefix) + rf"\s?({pattern})(?!\d)"), bare=False
         ):
             found.compare(f"code {prefix}", match[1], expected, sheet)
-    serial = re.compile(rf"\((?:21|s)\)\s?{number}-(\d+)(?:\s?–\s?(\d+))?(?!\d)")
+    serial = re.compile(rf"\((?:21|s)\)\s?{same}-(\d+)(?:\s?–\s?(\d+))?(?!\d)")
     for match in sheet.claim(serial, bare=False):
         found.serials.append((int(match[1]), int(match[2] or match[1])))
 
@@ -120,7 +123,8 @@ def _statements(found: Findings, sheet: Sheet, said: Sequence[Statement]) -> Non
             if statement.weight < 3 or not re.search(r"\d|\{", form):
                 continue
             for match in sheet.claim(pattern_of(form, statement.language, known), bare=bare):
-                _judge(found, sheet, statement, form, match.groupdict())
+                place = sheet.place(match, bare=bare)
+                _judge(found, sheet, statement, form, match.groupdict(), place)
 
 
 def _known(paper: Paper, said: Sequence[Statement], language: str) -> Mapping[str, tuple[str, ...]]:
@@ -145,10 +149,15 @@ def _known(paper: Paper, said: Sequence[Statement], language: str) -> Mapping[st
 
 
 def _judge(
-    found: Findings, sheet: Sheet, said: Statement, form: str, groups: Mapping[str, str]
+    found: Findings,
+    sheet: Sheet,
+    said: Statement,
+    form: str,
+    groups: Mapping[str, str],
+    place: int,
 ) -> None:
     """Compare the figures of one sentence."""
-    values = {name: _value(name, text, said) for name, text in groups.items()}
+    values = {name: _value(found.paper, name, text, said) for name, text in groups.items()}
     paper = found.paper
     count = _count(form, said, values)
     if said.id == "pack.line":
@@ -157,6 +166,11 @@ def _judge(
             found.read[f"pack {printed[0]} of {printed[1]}"] += 1
         else:
             found.compare("pack, of packs, tablets in it", printed, paper.packs, sheet)
+        return
+    if said.id == "limit.tablets":
+        amounts = values["amount"]
+        assert isinstance(amounts, tuple)
+        found.rows.append((sheet.number, place, count, amounts))
         return
     if count is not None:
         values["tablets" if "tablets" in groups else _counted(said)] = count
@@ -218,8 +232,6 @@ def _expected(
         yield "refills", Decimal(paper.fill["refills_left"]) if paper.fill else None
     elif id_ == "quantity.tablets":
         yield "quantity", Decimal(paper.fill["quantity_this_fill"]) if paper.fill else None
-    elif id_ == "limit.tablets":
-        return  # in rows of a table: judged in their order
     elif name == "tablets_per_dose":
         yield "tablets a dose", Decimal(paper.doses.tablets_per_dose) if paper.fill else None
     elif name in {"single_dose_tablets", "in_24_h_tablets", "most_in_24_h"}:
@@ -240,14 +252,15 @@ def _tablets(paper: Paper, single: bool, strength: Strength | None) -> object:
     return Decimal(next(iter(counts.values()))) if len(set(counts.values())) == 1 else counts
 
 
-def _value(name: str, text: str, said: Statement) -> object:
+def _value(paper: Paper, name: str, text: str, said: Statement) -> object:
     """A printed figure as a number, amounts in milligrams, or a day; other text as it is."""
     bare = said.language in RIGHT_TO_LEFT
     if AMOUNT_NAMES.search(name):
-        return _amounts_of(text)
+        return _amounts_of(paper, text)
     if COUNTED.search(name):
         word = NUMBER_WORDS.get(said.language, {}).get(text)
-        return Decimal(word) if word else Decimal(text.replace(",", "."))
+        country = paper.ledger.pharmacy["country"]
+        return Decimal(word) if word else number(text, said.language, country)
     if DATE_NAMES.search(name):
         return _day(text, said.language, bare=bare)
     return text
@@ -260,14 +273,13 @@ def _day(text: str, language: str, *, bare: bool) -> date | str:
         return text
 
 
-def _amounts_of(text: str) -> Amounts:
-    found = []
-    for number, unit in re.findall(r"([\d.,]+)(mcg|mg|g)", text):
-        try:
-            found.append(Decimal(number.replace(",", ".")) * PER_MG[unit])
-        except InvalidOperation:
-            found.append(Decimal(-1))  # 1.000,5: no strength is printed so
-    return tuple(found)
+def _amounts_of(paper: Paper, text: str) -> Amounts:
+    """Amounts in milligrams; on all faces they are written as the pharmacy's language does."""
+    pharmacy = paper.ledger.pharmacy
+    return tuple(
+        number(figure, pharmacy["language"], pharmacy["country"]) * PER_MG[unit]
+        for figure, unit in re.findall(r"([\d.,]+)(mcg|mg|g)", text)
+    )
 
 
 def _labelled(found: Findings, sheet: Sheet, said: Sequence[Statement]) -> None:
@@ -331,7 +343,8 @@ def _amounts(found: Findings, sheet: Sheet) -> None:
         for row in paper.compared:
             right |= {tuple(mg(a) for a in row[k].split(" / ")) for k in ("strength", "swallowed")}
     for match in sheet.claim(re.compile(AMOUNTS), bare=False):
-        amounts = _amounts_of(match[0])
+        amounts = _amounts_of(paper, match[0])
+        found.rows.append((sheet.number, sheet.place(match, bare=False), None, amounts))
         if amounts in right:
             found.read["strength"] += amounts in {s.amounts_mg for s in paper.strengths}
         else:
@@ -356,10 +369,10 @@ def _complete(found: Findings, sheets: Sequence[Sheet]) -> None:
     """Whether everything that a paper of this kind must say was read often enough."""
     paper = found.paper
     if paper.kind == "sleeve":
-        for number, of, _ in paper.packs:
-            found.need(f"pack {number} of {of}", 1)
-            if found.read[f"pack {number} of {of}"] > 1:
-                found.wrong.append(f"{paper.name}: pack {number} of {of} is there more than once")
+        for nth, of, _ in paper.packs:
+            found.need(f"pack {nth} of {of}", 1)
+            if found.read[f"pack {nth} of {of}"] > 1:
+                found.wrong.append(f"{paper.name}: pack {nth} of {of} is there more than once")
         country = paper.ledger.pharmacy["country"]
         assert paper.fill is not None
         for what in (
@@ -385,10 +398,35 @@ def _complete(found: Findings, sheets: Sequence[Sheet]) -> None:
         ):
             found.need(what, 1)
     elif paper.kind == "pad":
+        _limits(found)
         found.need("hours between doses", 1)
         found.need("strength", len(paper.strengths))
     else:
         _lids(found)
+
+
+def _limits(found: Findings) -> None:
+    """The rows of a pad's limits: a strength, its most at one time, its most in 24 hours."""
+    paper = found.paper
+    fronts = {page for page, _, tablets, _ in found.rows if tablets is not None}
+    if not fronts:
+        found.need("tablets at one time", 1)
+        found.need("tablets in 24 hours", 1)
+        return
+    printed = [(n, amounts) for page, _, n, amounts in sorted(found.rows) if page in fronts]
+    rows: list[tuple[int | None, Amounts]] = []
+    for strength in paper.strengths:
+        rows.append((None, strength.amounts_mg))
+        rows += [(n, strength.holds_mg(n)) for n in (strength.single_dose, strength.in_24_h)]
+    leaves = max(1, len(printed) // len(rows))
+    if RIGHT_TO_LEFT & set(paper.languages):  # a row's cells stand in the order they were drawn
+        right = Counter(printed) == Counter(rows * leaves)
+    else:
+        right = printed == rows * leaves
+    if right:
+        found.read["rows of limits"] += len(rows) * leaves
+    else:
+        found.wrong.append(f"{paper.name}: rows of limits {printed}, the records come to {rows}")
 
 
 def _lids(found: Findings) -> None:

@@ -43,6 +43,10 @@ class Sheet:
             start = last
             yield match
 
+    def place(self, match: re.Match[str], *, bare: bool) -> int:
+        """Where in the page's text a match begins."""
+        return (self.letters if bare else self.whole).places[match.start()]
+
     def unexplained(self) -> Iterator[str]:
         """Each figure that nothing claimed, with the words about it."""
         for match in re.finditer(r"\d+", self.text):
