@@ -104,21 +104,21 @@ def _goes_on(before: list[Word], line: list[Word]) -> bool:
 
 def _read(column: list[list[Word]]) -> Iterator[list[str]]:
     if len(column) > 1:
-        words = [line[0] for line in column]
-        if any(word.backwards for word in words):
-            words.reverse()
-        yield [word.text for word in words]
+        yield _in_order([line[0] for line in column])
         return
     for line in column:
-        yield _ordered(line)
+        yield _in_order(line)
 
 
-def _ordered(line: list[Word]) -> list[str]:
-    if not any(word.backwards for word in line):
-        return [word.text for word in line]
+def _in_order(line: list[Word]) -> list[str]:
+    """A line's words as they are read; one without right-to-left letters as it was drawn."""
+    words = _joined(line)
+    if not any(word.backwards for word in words):
+        return [word.text for word in words]
+    turned = words[0].bottom <= words[-1].top
     found: list[Word] = []
     run: list[Word] = []
-    for word in sorted(_joined(line), key=lambda w: -w.left):
+    for word in sorted(words, key=lambda w: -(w.top if turned else w.left)):
         if word.backwards:
             found += [*run, word]
             run = []
@@ -132,13 +132,21 @@ def _joined(line: list[Word]) -> list[Word]:
     found: list[Word] = []
     for word in line:
         last = found[-1] if found else None
-        if last and not (last.backwards or word.backwards):
-            apart = word.left - last.right
-            if abs(apart) < 0.05 * (word.bottom - word.top):
-                found[-1] = replace(last, right=word.right, drawn=last.drawn + word.drawn)
-                continue
-        found.append(word)
+        if last and not (last.backwards or word.backwards) and _touch(last, word):
+            found[-1] = replace(
+                last, right=word.right, bottom=word.bottom, drawn=last.drawn + word.drawn
+            )
+        else:
+            found.append(word)
     return found
+
+
+def _touch(one: Word, two: Word) -> bool:
+    """Whether a word begins where the one before it ends, in a level line or a turned one."""
+    least = 0.05 * min(two.bottom - two.top, two.right - two.left)
+    beside = abs(two.left - one.right) < least and abs(two.bottom - one.bottom) < 1
+    below = abs(two.top - one.bottom) < least and abs(two.right - one.right) < 1
+    return beside or below
 
 
 @dataclass(frozen=True)

@@ -15,16 +15,19 @@ import labelkit
 EXAMPLES = int(os.environ.get("LABELKIT_PROOF_EXAMPLES", "6"))
 """`make proof` asks for more."""
 
+KINDS = frozenset({"lidding", "sleeve", "pad"} | ({"leaflet"} if EXAMPLES > 20 else set()))
+"""A leaflet takes as long as everything else."""
+
 
 @settings(max_examples=EXAMPLES)
 @given(workspaces())
 def test_every_figure_is_right(drawn: Drawn) -> None:
-    """Sleeves and pads of any strengths, limits, regimens and languages."""
+    """Papers of any strengths, limits, regimens and languages."""
     need([] if shutil.which("pdftotext") else ["pdftotext"])
     with tempfile.TemporaryDirectory() as folder:
         records, artwork = Path(folder, "records"), Path(folder, "artwork")
         write(drawn, records)
-        wish = labelkit.Wish(everything=True, only=frozenset({"sleeve", "pad"}))
+        wish = labelkit.Wish(everything=True, only=KINDS)
         outcome = labelkit.make(records, wish, out=artwork, workers=1)
         verdict = judge(records, artwork)
     assert verdict.wrong == ()

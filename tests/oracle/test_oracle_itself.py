@@ -54,7 +54,7 @@ ALTERED = [
     ("sleeve-rx104323", "TV2611", "TV2612", "unexplained number 2612"),
     ("sleeve-rx104323", r"555-0190", "555-0191", "unexplained number 0191"),
     ("sleeve-rx104323", r"20 to\s25", "20 to 52", "unexplained number 52"),
-    ("sleeve-rx104330", r"every 8 hours", "every 6 hours", "when"),
+    ("sleeve-rx104330", r"every 8 hours", "every 12 hours", "when"),
     ("sleeve-rx104330", r"3 tablets in 24", "4 tablets in 24", "tablets in 24 hours"),
     ("leaflet-rx104323", r"48 hours later", "24 hours later", "unexplained number 24"),
     ("leaflet-rx104323", r"1 tablet at one time", "2 tablets at one time", "tablets at one time"),

@@ -74,6 +74,7 @@ class Order:
     quantity: int
     refills: int
     later_days: int
+    lidding: str
 
 
 @dataclass(frozen=True)
@@ -126,6 +127,7 @@ def orders(draw: st.DrawFn, patient: int, medicine: Medicine) -> Order:
         draw(st.integers(1, 33)),
         draw(st.integers(0, 5)),
         draw(st.integers(0, 3)),
+        draw(st.sampled_from(("stock", "patient"))),
     )
 
 
@@ -258,7 +260,7 @@ def _fill(n: int, order: Order) -> dict[str, object]:
         "reason": reason,
         "least_interval_h": hours,
         "most_in_24_h": order.per_dose * times,
-        "lidding": "stock",
+        "lidding": order.lidding,
     }
 
 
