@@ -57,34 +57,58 @@ def test_the_same_seed_chooses_the_same(small: Path) -> None:
     assert chosen(found, 4, 2, lambda m: "all") != first
 
 
-SHARE = (
-    "labelkit/rules/limits.py",
-    "labelkit/rules/packing.py",
-    "labelkit/rules/beyond_use.py",
-    "labelkit/rules/amounts.py",
+DELIBERATE = (
+    ("labelkit/rules/beyond_use.py", "lot.made_on + timedelta", "lot.made_on - timedelta"),
+    ("labelkit/rules/beyond_use.py", "min(b.latest", "max(b.latest"),
+    (
+        "labelkit/rules/beyond_use.py",
+        "lot.beyond_use > bound.latest",
+        "lot.beyond_use < bound.latest",
+    ),
+    ("labelkit/rules/fills.py", "[rest] if rest", "[rest] if not rest"),
+    ("labelkit/rules/fills.py", ">= rx.quantity_this_fill", "> rx.quantity_this_fill"),
+    ("labelkit/wording/numbers.py", "0 < value < 1", "0 < value <= 1"),
+    ("labelkit/wording/numbers.py", "value * 1000", "value * 100"),
 )
-"""Modules whose own tests take a second or two."""
+"""Wrong doses, counts and days, where tests that import the module take a second or two."""
 
 
 def _deliberate(file: str, before: str, after: str) -> Mutation:
-    """A change where that piece of text stands first."""
+    """A change where that piece of text stands first. Raises ValueError where it stands nowhere."""
     source = (ROOT / file).read_bytes()
     start = source.index(before.encode())
     end = start + len(before.encode())
     return Mutation(file, 0, "", "deliberate", start, end, before, after)
 
 
-def test_a_fixed_share_of_changes_is_told() -> None:
-    """Four that are dangerous, and a seeded share; what isn't changed at all is not told."""
-    wrong = [
-        _deliberate("labelkit/rules/limits.py", "int(min(counts))", "int(max(counts))"),
-        _deliberate("labelkit/rules/packing.py", "-pack.tablets", "+pack.tablets"),
-        _deliberate(
-            "labelkit/rules/beyond_use.py", "lot.made_on + timedelta", "lot.made_on - timedelta"
-        ),
-        _deliberate("labelkit/rules/fills.py", "[rest] if rest", "[rest] if not rest"),
+def test_dangerous_changes_are_told_and_none_where_nothing_changed() -> None:
+    """Each of seven is told by the tests that import its module; the same text again is not."""
+    wrong = [_deliberate(*change) for change in DELIBERATE]
+    unchanged = _deliberate("labelkit/rules/fills.py", "[rest] if rest", "[rest] if rest")
+    outcomes = mutants.campaign([*wrong, unchanged], (), 1)
+    assert [o.told_by for o in outcomes] == ["tests"] * len(wrong) + [""]
+
+
+def test_a_survivor_without_an_explanation_is_named_as_that() -> None:
+    """The page counts what was told and lists what survived, explained or not."""
+    told, living = (_deliberate(*change) for change in DELIBERATE[:2])
+    outcomes = [
+        mutants.Outcome(told, "tests", "tests/rules/test_one.py", 1.0),
+        mutants.Outcome(living, "", "", 1.0),
     ]
-    unchanged = _deliberate("labelkit/rules/limits.py", "int(min(counts))", "int(min(counts))")
-    share = chosen(mutants.offered(SHARE), 4, 3, mutants.floor_of)
-    outcomes = mutants.campaign([*wrong, *share, unchanged], (), 1, oracle=False)
-    assert [bool(o.told_by) for o in outcomes] == [True] * 8 + [False]
+    page = mutants.page(outcomes, seed=7, possible=100)
+    assert "seed 7: 2 of 100 possible changes, 1 told, 1 survived." in page
+    assert "| rules | 2 | 1 | 0 | 0 | 1 |" in page
+    assert "`min(b.latest` → `max(b.latest`. **Not explained.**" in page
+
+
+def test_tests_that_enter_the_changed_function_are_chosen(small: Path) -> None:
+    """The quickest first, and not those of other functions."""
+    mutation = mutations_of(small, "small.py")[0]
+    tests = [
+        mutants.Test("slow", 2.0, frozenset({"small.py:allowed"})),
+        mutants.Test("quick", 1.0, frozenset({"small.py:allowed"})),
+        mutants.Test("other", 0.1, frozenset({"small.py:else", "large.py:allowed"})),
+        mutants.Test("endless", 100.0, frozenset({"small.py:allowed"})),
+    ]
+    assert mutants.tests_for(mutation, tests) == (["quick", "slow"], 3.0)

@@ -83,6 +83,8 @@ class _Found(ast.NodeVisitor):
 
     def add(self, kind: str, node: ast.AST, start: int, end: int, after: str) -> None:
         before = self.text(start, end)
+        if before == after:
+            return
         try:
             ast.parse(self.source[:start] + after.encode() + self.source[end:])
         except SyntaxError:
