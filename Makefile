@@ -1,23 +1,31 @@
 # Two commands from nothing: `make demo` and `make test`. Both install what they need.
+# PYTHON=... chooses an interpreter (else tools/python finds one), VENV=... another folder for its environment.
 SHELL := /bin/bash
-PYTHON ?= python3.11
-BIN := .venv/bin
+VENV ?= .venv
+BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock clean
+.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock docker-steps clean
 
-demo: setup
+demo: $(VENV)/runs
 	$(BIN)/labelkit demo --out demo
 
 test: setup lint check-types floors unit
 
-setup: .venv/ready
+setup: $(VENV)/tests
 
-.venv/ready: pyproject.toml requirements.lock tools/apt-packages
+# Making artwork needs less than half of what the tests need. What builds labelkit itself is locked too.
+$(VENV)/runs: pyproject.toml requirements/runtime.txt tools/apt-packages tools/python
 	tools/apt-packages
-	$(PYTHON) -m venv .venv
-	$(BIN)/pip install -q -r requirements.lock
-	$(BIN)/pip install -q --no-deps --no-build-isolation -e .
+	"$${PYTHON:-$$(tools/python)}" -m venv $(VENV)
+	$(BIN)/pip install -q --no-compile -r requirements/runtime.txt
+	PIP_CONSTRAINT=requirements/tests.txt $(BIN)/pip install -q --no-deps -e .
+	$(BIN)/pip uninstall -q -y setuptools
+	touch $@
+
+$(VENV)/tests: $(VENV)/runs requirements/tests.txt
+	tools/apt-packages tests
+	$(BIN)/pip install -q -r requirements/tests.txt
 	touch $@
 
 lint:
@@ -50,12 +58,13 @@ FUZZ ?= --seconds 60 --seed 1
 fuzz: setup
 	$(BIN)/python tools/fuzz.py $(FUZZ)
 
-# Resolve anew and write the locked environment (names and versions only).
+# Resolve the locked sets anew (names and versions only), for every supported Python at once.
 lock:
-	$(PYTHON) -m venv .venv/lock
-	.venv/lock/bin/pip install -q -e .[dev]
-	.venv/lock/bin/pip freeze --exclude-editable > requirements.lock
-	rm -r .venv/lock
+	tools/lock
+
+# The Dockerfile's steps in a bare Debian, where no container runtime is. As root.
+docker-steps:
+	tools/docker-steps.py
 
 clean:
-	rm -rf .venv demo dist build
+	rm -rf $(VENV) demo dist build

@@ -44,12 +44,12 @@ def ours(tagged: bool = False, known: bool = True) -> Callable[[], bytes]:
     from labelkit.artwork.page import Artwork, Origin, Page, Tag, TextItem
     from labelkit.ground.box import Box
     from labelkit.output.pdf import write
-    from labelkit.typeset.fitting import fit
+    from labelkit.typeset.fitting import _fitted, fit
     from labelkit.typeset.model import Fitted
     from labelkit.typeset.shaping import _buffer, measure, shape
 
     def run() -> bytes:
-        for cache in () if known else (fit, shape, measure, _buffer):
+        for cache in () if known else (_fitted, shape, measure, _buffer):
             cache.cache_clear()
         top, items = 20.0, []
         for number, text in enumerate(PARAGRAPHS):

@@ -1,6 +1,9 @@
 """Tools that tests need beside the package's own."""
 
 import os
+import shutil
+import subprocess
+from pathlib import Path
 
 import pytest
 
@@ -10,4 +13,11 @@ def need(missing: list[str]) -> None:
     if missing and os.environ.get("CI") == "true":
         pytest.fail(f"missing under CI: {', '.join(missing)}; tools/apt-packages installs them")
     if missing:
-        pytest.skip(f"not installed here: {', '.join(missing)} (tools/apt-packages)")
+        said = f"not installed here: {', '.join(missing)} (tools/apt-packages)"
+        pytest.skip(said, allow_module_level=True)
+
+
+def told_by(program: str, *words: str | Path) -> bytes:
+    """What a program that isn't Python's writes on standard output, where it is installed."""
+    need([] if shutil.which(program) else [program])
+    return subprocess.run([program, *words], check=True, capture_output=True, timeout=60).stdout

@@ -30,6 +30,7 @@ from labelkit.artwork.texts import Style
 from labelkit.geometry.alignment import PAPERS
 from labelkit.geometry.model import Layout
 from labelkit.ground.box import Box
+from labelkit.ground.quoting import parted
 from labelkit.records.model import Prescription
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.wording.model import ReviewState, Said, Voice
@@ -241,6 +242,15 @@ class _Desk:
         medicine = self._joined(one.facts["drug"], one.facts["strength"])
         lot = self._joined(say("label.lot"), one.facts["lot"])
         yield text_row(self._joined(medicine, lot, " · "), width_mm, BODY)
+        yield text_row(one.facts["directions"], width_mm, BODY)
+        single, in_24_h = (
+            self._joined(say(head), one.facts[name], ": ")
+            for head, name in (
+                ("limit.column.single-dose", "limit_at_one_time"),
+                ("limit.column.in-24-h", "limit_in_24_h"),
+            )
+        )
+        yield text_row(self._joined(single, in_24_h, " · "), width_mm, STRONG)
         for pack in one.fill.packs:
             counted = {"number": pack.number, "of": pack.of, "tablets": pack.tablets}
             yield tick_row(say("pack.line", counted), width_mm)
@@ -288,11 +298,13 @@ class _Desk:
         return Page(self.width_mm, self.height_mm, items)
 
     def _joined(self, first: Said, second: Said, between: str = " ") -> Said:
+        text, quoted = parted(f"{first.marked}{between}{second.marked}")
         return replace(
             first,
-            text=f"{first.text}{between}{second.text}",
+            text=text,
             origin=f"{first.origin},{second.origin}",
             verbatim=(*first.verbatim, *second.verbatim),
+            quoted=quoted,
         )
 
     def _number(self, number: int) -> Said:

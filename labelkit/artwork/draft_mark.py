@@ -11,10 +11,8 @@ from labelkit.artwork.texts import TALL_MM, Style, set_in, set_items
 from labelkit.artwork.words import Paragraph, of
 from labelkit.geometry.model import Field, What
 from labelkit.ground.box import Box
+from labelkit.manifest.derive import DRAFT_MARKS
 from labelkit.typeset.model import TooBig
-
-DRAFT_MARK = "draft.mark"
-DRAFT_SHORT = "draft.short"
 
 ROW_GAP_MM = 0.2
 """Between the two languages' rows, so that accents and descenders don't meet."""
@@ -24,7 +22,7 @@ DRAFT = Style(wanted_pt=9.0, least_pt=6.0, weight="bold", align="centre", valign
 
 def draft_field(box: Box) -> Field:
     """The field of a piece's reserved draft area: the mark in both languages."""
-    return Field("draft", What.STATEMENT, DRAFT_MARK, box, language="both")
+    return Field("draft", What.STATEMENT, DRAFT_MARKS[0], box, language="both")
 
 
 def draft_items(spot: Spot) -> tuple[Item, ...]:
@@ -32,7 +30,7 @@ def draft_items(spot: Spot) -> tuple[Item, ...]:
     by side, else its short form. Raises ArtworkRefused where none of these fits.
     """
     texts: tuple[Paragraph, ...] = ()
-    for statement in (DRAFT_MARK, DRAFT_SHORT):
+    for statement in DRAFT_MARKS:
         texts = tuple(of(voice.say(statement)) for voice in spot.voices)
         for boxes in (_below(spot, texts), _side_by_side(spot, texts)):
             items = _marks(spot, texts, boxes)

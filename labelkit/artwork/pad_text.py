@@ -7,10 +7,11 @@ documents. Draws no columns with spaces, which no other system would keep.
 from collections.abc import Iterator
 
 from labelkit.artwork.spots import Spot
-from labelkit.artwork.words import paragraphs
+from labelkit.artwork.words import Paragraph, of, paragraphs
 from labelkit.geometry.model import AreaKind, Face, Field, Layout, Piece, What
-from labelkit.manifest.loads import PieceLoad
-from labelkit.wording.text_edition import as_text
+from labelkit.manifest.loads import PieceLoad, TickList
+from labelkit.typeset.paragraph import is_rtl
+from labelkit.wording.text_edition import as_text, in_order
 
 BLANK = "_" * 20
 """Where somebody writes."""
@@ -58,14 +59,35 @@ def _lines(spot: Spot) -> Iterator[str]:
     """What the field says; codes, pictures and rules say nothing."""
     match spot.field.what:
         case What.STATEMENT | What.VALUE:
-            yield from (paragraph.text for paragraph in paragraphs(spot))
+            yield from _said(spot)
         case What.WRITING:
-            yield " / ".join(paragraph.text for paragraph in paragraphs(spot)) + f": {BLANK}"
+            yield " / ".join(_said(spot)) + f": {BLANK}"
         case What.TICKS:
-            entries = spot.load.lists.get(spot.field.arg, ())
-            yield from (f"{UNTICKED} {entry.text}" for entry in entries)
+            if spot.field.arg in spot.load.lists:
+                yield from _ticked(spot.load.lists[spot.field.arg])
         case What.FLOW:
             by_language = spot.load.documents[spot.field.arg]
             yield from (as_text(by_language[voice.language]).strip() for voice in spot.voices)
         case _:
             pass
+
+
+def _said(spot: Spot) -> Iterator[str]:
+    return map(_ordered, paragraphs(spot))
+
+
+def _ordered(said: Paragraph) -> str:
+    """A paragraph that keeps its order wherever it is pasted."""
+    return in_order(said.text, said.quoted, rtl=is_rtl(said.language))
+
+
+def _ticked(ticks: TickList) -> Iterator[str]:
+    """The first column's head, then a line for each row: every later cell behind its head."""
+    yield _ordered(of(ticks.heads[0]))
+    for first, *rest in ticks.rows:
+        heads = ticks.heads[1:]
+        named = [
+            f"{_ordered(of(head))}: {_ordered(of(cell))}"
+            for head, cell in zip(heads, rest, strict=True)
+        ]
+        yield "; ".join((f"{UNTICKED} {_ordered(of(first))}", *named))

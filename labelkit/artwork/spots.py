@@ -10,6 +10,7 @@ from labelkit.artwork.page import Origin
 from labelkit.geometry.model import Area, Face, Field, Kind, Layout, Piece
 from labelkit.ground.box import Box
 from labelkit.ground.errors import Fault
+from labelkit.ground.quoting import whole
 from labelkit.manifest.loads import CellLoad, PieceLoad
 from labelkit.wording.model import Said, Voice
 
@@ -59,7 +60,8 @@ class Spot:
         facts = dict(self.load.facts[language])
         if self.cell is not None and self.cell.serial and "lot" in facts:
             serial = self.cell.serial
-            facts["serial"] = Said(serial, language, "fact:serial", facts["lot"].state, (serial,))
+            state = facts["lot"].state
+            facts["serial"] = Said(serial, language, "fact:serial", state, (serial,), whole(serial))
         return facts
 
     def origin(self, source: str, language: str = "") -> Origin:

@@ -181,6 +181,7 @@ def set_in(text: Paragraph, style: Style, width_mm: float, height_mm: float) -> 
         valign=style.valign,
         leading=style.leading,
         verbatim=text.verbatim,
+        quoted=text.quoted,
     )
 
 

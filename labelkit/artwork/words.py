@@ -13,6 +13,7 @@ from labelkit.geometry.expressions import names_in, render
 from labelkit.geometry.model import What
 from labelkit.geometry.names import IN_FULL
 from labelkit.ground.errors import ArtworkRefused
+from labelkit.ground.quoting import Span, parted
 from labelkit.wording.model import Said, Voice
 
 
@@ -25,6 +26,8 @@ class Paragraph:
     source: str
     """As `Origin.source`."""
     verbatim: tuple[str, ...] = ()
+    quoted: tuple[Span, ...] = ()
+    """As `Said.quoted`."""
 
 
 def paragraphs(spot: Spot) -> tuple[Paragraph, ...]:
@@ -47,7 +50,7 @@ def alternatives(spot: Spot) -> tuple[Paragraph, ...]:
 
 def of(said: Said) -> Paragraph:
     """One said thing as a paragraph."""
-    return Paragraph(said.text, said.language, said.origin, said.verbatim)
+    return Paragraph(said.text, said.language, said.origin, said.verbatim, said.quoted)
 
 
 def _said(spot: Spot, voice: Voice) -> Paragraph | None:
@@ -60,16 +63,17 @@ def _said(spot: Spot, voice: Voice) -> Paragraph | None:
         used = {name: facts[name] for name in names if name in facts}
         if names and not used:
             return None
-        text = _filled(field.arg, tuple((name, fact.text) for name, fact in used.items()))
+        text, quoted = _filled(field.arg, tuple((name, fact.marked) for name, fact in used.items()))
     except ValueError as error:
         mend = f"use only facts that this artwork has: {', '.join(sorted(facts))}"
         raise ArtworkRefused([spot.fault(str(error), mend)]) from error
     verbatim = tuple(part for fact in used.values() for part in fact.verbatim)
     source = ",".join(IN_FULL.get(name, name) for name in names)
-    return Paragraph(text, voice.language, f"fact:{source}", verbatim) if text else None
+    return Paragraph(text, voice.language, f"fact:{source}", verbatim, quoted) if text else None
 
 
 @lru_cache(maxsize=4096)
-def _filled(expression: str, facts: tuple[tuple[str, str], ...]) -> str:
-    """The expression with these facts; a lot's cells ask for the same again and again."""
-    return render(expression, dict(facts)).strip()
+def _filled(expression: str, facts: tuple[tuple[str, str], ...]) -> tuple[str, tuple[Span, ...]]:
+    """The expression with these facts, which are marked where they quote a record, and where it
+    then quotes; a lot's cells ask for the same again and again."""
+    return parted(render(expression, dict(facts)).strip())

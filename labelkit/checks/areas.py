@@ -15,7 +15,7 @@ from labelkit.checks.streams import normal
 from labelkit.checks.symbols import Seen
 from labelkit.checks.texts import short
 from labelkit.checks.view import PageView
-from labelkit.manifest.model import Manifest, ManifestPage, Place
+from labelkit.manifest.model import DraftMark, Manifest, ManifestPage, Place
 
 INK_BELOW = 235
 """Grey level below which a pixel is ink: a tint of a tenth is, a speck of rounding isn't."""
@@ -138,17 +138,17 @@ def _particulars(view: PageView, box: Edges, particulars: Particulars) -> str:
 
 
 def check_draft_marks(view: PageView, page: ManifestPage, state: str) -> Iterator[Finding]:
-    """The draft mark stands on drafts and on nothing else."""
-    for place in page.draft_marks:
-        marked = _has_ink(view, place)
-        if state == "draft" and not (marked and _has_seen_text(view, place)):
+    """The draft mark stands on drafts, in its own words, and on nothing else."""
+    for mark in page.draft_marks:
+        marked = _has_ink(view, mark.within)
+        if state == "draft" and not (marked and _says_draft(view, mark)):
             yield sentence(
                 FindingKind.DRAFT_MARK_MISSING,
                 view.number,
                 "this is a draft and doesn't say so where it must",
-                expected="the draft mark",
-                found="nothing",
-                where=place,
+                expected=" or ".join(" ".join(texts) for texts in mark.words),
+                found=short(view.content(edges(mark.within)).text) or "nothing",
+                where=mark.within,
             )
         elif state != "draft" and marked:
             yield sentence(
@@ -156,19 +156,28 @@ def check_draft_marks(view: PageView, page: ManifestPage, state: str) -> Iterato
                 view.number,
                 "something stands where only a draft has its mark",
                 expected="nothing",
-                found=short(view.content(edges(place)).text),
-                where=place,
+                found=short(view.content(edges(mark.within)).text),
+                where=mark.within,
             )
+
+
+def _says_draft(view: PageView, mark: DraftMark) -> bool:
+    """Whether one of the mark's wordings stands there, seen, and nothing beside it."""
+    chosen = view.chosen(edges(mark.within))
+    if not len(chosen) or view.trouble[chosen].any():
+        return False
+    codes = view.characters.codes
+    letters = {index for index in chosen.tolist() if normal(codes[index]).strip()}
+    for texts in mark.words:
+        found = [view.find(text, edges(mark.within)) for text in texts]
+        if all(found) and letters <= {i for one in found for o in one for i in o.characters}:
+            return True
+    return False
 
 
 def _has_ink(view: PageView, place: Place) -> bool:
     crop = view.raster.crop(grown(edges(place), -EDGE_SLACK_MM))
     return bool(crop.size) and int(crop.min()) < INK_BELOW
-
-
-def _has_seen_text(view: PageView, place: Place) -> bool:
-    chosen = view.chosen(edges(place))
-    return bool(len(chosen)) and not bool(view.trouble[chosen].any())
 
 
 def stray_codes(

@@ -69,15 +69,18 @@ class Flows:
         """Findings of one document: what is missing, out of order, or wrong where it stands."""
         findings = list(self._shifted(flow))
         last: _Spot | None = None
+        taken: set[tuple[int, int]] = set()
         for text in flow.texts:
             spots = self._spots(flow, text)
-            later = [spot for spot in spots if last is None or spot.follows(last)]
+            free = [spot for spot in spots if taken.isdisjoint(spot.owned)]
+            later = [spot for spot in free if last is None or spot.follows(last)]
             if not spots:
                 findings.append(_missing(flow, text))
             elif not later:
                 findings.append(self._out_of_order(flow, text, spots[0]))
             else:
-                last = min(later, key=_Spot.place)
+                last = _first(later)
+                taken |= last.owned
                 findings += self._judged(flow, text, last)
         return findings
 
@@ -108,16 +111,16 @@ class Flows:
 
     def _spots(self, flow: RequiredFlow, text: RequiredText) -> list["_Spot"]:
         """Every place of the chain where a text stands."""
-        return [
-            _Spot(
-                number,
-                box_of(self.views[link.page], np.array(found.characters)),
-                text.language.split("-")[0] in _BACKWARD,
-                found,
+        backward = text.language.split("-")[0] in _BACKWARD
+        spots: list[_Spot] = []
+        for number, link in enumerate(flow.chain):
+            view = self.views[link.page]
+            find = view.find_all if backward else view.find
+            spots.extend(
+                _Spot(number, box_of(view, np.array(found.characters)), backward, found)
+                for found in find(text.text, edges(link.within))
             )
-            for number, link in enumerate(flow.chain)
-            for found in self.views[link.page].find(text.text, edges(link.within))
-        ]
+        return spots
 
     def _judged(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> list[Finding]:
         link = flow.chain[spot.link]
@@ -149,6 +152,12 @@ class _Spot:
     """Whether its rows are read from right to left."""
     occurrence: Occurrence
 
+    @property
+    def owned(self) -> frozenset[tuple[int, int]]:
+        """Its characters: no other text of the document may stand on one of them (``10 mg`` is
+        not said by the ``(10 mg)`` before it)."""
+        return frozenset((self.link, index) for index in self.occurrence.characters)
+
     def place(self) -> tuple[int, float, float]:
         """A key that sorts spots as they are read."""
         return (self.link, self.box[1], -self.box[2] if self.backward else self.box[0])
@@ -165,6 +174,14 @@ class _Spot:
                 return self.box[2] < other.box[2]
             return self.box[0] > other.box[0]
         return self.box[1] > other.box[1]
+
+
+def _first(spots: list[_Spot]) -> _Spot:
+    """The one that is read before the others: of one row the foremost, though a hair lower."""
+    for spot in spots:
+        if not any(spot.follows(other) for other in spots if other is not spot):
+            return spot
+    return min(spots, key=_Spot.place)
 
 
 def _missing(flow: RequiredFlow, text: RequiredText) -> Finding:

@@ -16,6 +16,8 @@ from PIL import ImageFont
 
 from labelkit.checks.characters import Characters
 from labelkit.checks.shapes import compared, drawn, first_of_each, models_of, opened
+from labelkit.ground import extras
+from labelkit.ground.errors import CheckRefused, Fault
 
 _SCRIPTS = (
     ("\u4e00", "\u9fff", "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
@@ -33,6 +35,7 @@ def other_ideographs(
 
     `pictures` are the sampled boxes of all characters, `boxes` their edges in pixels. The first
     of each letter, face and size is looked at; equal glyphs are compared with each other elsewhere.
+    Raises CheckRefused where there are such letters and their faces aren't installed.
     """
     points = characters.points
     found: dict[int, str] = {}
@@ -53,4 +56,7 @@ def _drawn(path: str, weight: int, letter: str) -> tuple[NDArray[np.uint8], floa
 
 @cache
 def _face(path: str, weight: int) -> ImageFont.FreeTypeFont:
-    return opened(Path(str(files("justmytype_intl_cjk") / path)), weight)
+    if not extras.installed(extras.CJK):
+        wrong = "Han or Hangul print can't be compared with its letters: their faces aren't there"
+        raise CheckRefused([Fault("", "", "", wrong, extras.mend(extras.CJK))])
+    return opened(Path(str(files(extras.CJK) / path)), weight)

@@ -68,6 +68,16 @@ class Order:
                 return True
         return self._reads(np.array(chosen, dtype=np.intp))
 
+    def follows(self, first: int, second: int, *, from_right: bool) -> bool:
+        """Whether the second character stands farther along its line than the first, in that
+        direction, or on the next line."""
+        em = max(float(self.em[first]), float(self.em[second]))
+        if self.middle[second] - self.middle[first] > LINE_EM * em:
+            return True
+        along = self.starts[second] - self.starts[first]
+        back = self.ends[first] - self.ends[second]
+        return bool((back if from_right else along) >= -BACK_EM * em)
+
     def _reads(self, chosen: Indices) -> bool:
         first, second = chosen[:-1], chosen[1:]
         if not self.backward[chosen].any():

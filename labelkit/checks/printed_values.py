@@ -10,7 +10,7 @@ from labelkit.checks import values
 from labelkit.checks.answers import Sheet
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import edges
-from labelkit.checks.streams import Stream, normal
+from labelkit.checks.streams import Stream, Way, normal
 from labelkit.checks.texts import short
 from labelkit.checks.view import PageView
 from labelkit.manifest.model import ManifestPage, RequiredValue
@@ -50,7 +50,7 @@ def _check(view: PageView, value: RequiredValue, languages: tuple[str, ...]) -> 
     streams = [view.content(box)]
     found = _parsed(value, streams[0].text, languages)
     if not any(f.value == wanted for f in found for wanted in _wanted(value)):
-        streams = [view.placed(box), view.placed(box, joined=False)]
+        streams = [view.placed(box, Way.JOINED), view.placed(box, Way.APART)]
         found = tuple(f for s in streams for f in _parsed(value, s.text, languages))
     wanted = _wanted(value)
     missing = [w for w in wanted if all(f.value != w for f in found)]

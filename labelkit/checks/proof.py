@@ -62,8 +62,9 @@ def proofs(pdf: bytes, manifest: Manifest, report: CheckReport) -> Iterator[byte
 def _with_room(bgr: Grey, below_px: int) -> Image.Image:
     """The page's pixels as a picture, with white room below it."""
     height, width, _ = bgr.shape
-    pixels_of = np.full((height + below_px, width, 3), 255, dtype=np.uint8)
+    pixels_of = np.empty((height + below_px, width, 3), dtype=np.uint8)
     pixels_of[:height] = bgr
+    pixels_of[height:] = 255
     size = (width, height + below_px)
     return Image.frombuffer("RGB", size, pixels_of, "raw", "BGR", 0, 1)
 

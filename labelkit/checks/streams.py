@@ -7,14 +7,17 @@ looks; so the same characters are also read by position, each line from its read
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from functools import cached_property, lru_cache
 from itertools import pairwise
+from math import inf
 from unicodedata import bidirectional, category, combining, normalize
 
 import numpy as np
 from numpy.typing import NDArray
 
 from labelkit.checks.characters import LINE_END_HYPHEN, Characters
+from labelkit.checks.islands import latin_islands, with_islands
 
 SPACE = " "
 SOFT = "\u00ad"
@@ -91,20 +94,34 @@ def in_content_order(characters: Characters, chosen: Sequence[int] | NDArray[np.
     return _stream(pieces, owners)
 
 
+class Way(Enum):
+    """How a line that holds letters of a right-to-left script is read by position."""
+
+    JOINED = "joined"
+    """From the right; a number, a space and a Latin word are one run (``50 mg``)."""
+    APART = "apart"
+    """From the right; they are two. Both are seen in print."""
+    ISLANDS = "islands"
+    """From the right; a Latin run reaches over the signs between its letters."""
+    FROM_LEFT = "from the left"
+    """From the left; it is right-to-left runs that keep their own direction."""
+
+
 def by_position(
-    characters: Characters, chosen: Sequence[int] | NDArray[np.intp], *, joined: bool = True
+    characters: Characters,
+    chosen: Sequence[int] | NDArray[np.intp],
+    way: Way = Way.JOINED,
 ) -> Stream:
     """The stream of the chosen characters line by line, by where they stand.
 
-    On lines with right-to-left letters, runs of Latin letters and numbers keep their own
-    direction. `joined` tells whether a number, a space and a Latin word make one such run
-    (``50 mg`` stays in that order) or two: both are seen in print.
+    On lines with right-to-left letters, runs of the other direction keep their own.
     """
     pieces: list[str] = []
     owners: list[int] = []
     for line in lines_of(characters, chosen):
         _space(pieces, owners)
-        ordered = _logical(characters, line, joined)
+        from_left = way is Way.FROM_LEFT
+        ordered = with_islands(characters, line) if from_left else _logical(characters, line, way)
         for previous, index in pairwise([-1, *ordered]):
             if previous >= 0 and _apart(characters, previous, index):
                 _space(pieces, owners)
@@ -147,11 +164,14 @@ def lines_of(characters: Characters, chosen: Sequence[int] | NDArray[np.intp]) -
                 placed.append((low, high, start, index))
         placed.sort(key=lambda p: (p[0] + p[1]) / 2)
         run: list[tuple[float, float, float, int]] = []
-        for glyph in placed:
-            if run and not _same_line(run, glyph):
+        top, bottom = inf, -inf
+        for low, high, start, index in placed:
+            # Of one line are glyphs whose middle lies within its height so far.
+            if run and not top <= (low + high) / 2 <= bottom:
                 lines.append(_by_start(characters, run))
-                run = []
-            run.append(glyph)
+                run, top, bottom = [], inf, -inf
+            run.append((low, high, start, index))
+            top, bottom = min(top, low), max(bottom, high)
         if run:
             lines.append(_by_start(characters, run))
     return lines
@@ -180,16 +200,6 @@ def _runs_backward(characters: Characters, index: int) -> bool:
     return is_right_to_left(characters.codes[index][:1])
 
 
-def _same_line(
-    run: list[tuple[float, float, float, int]], glyph: tuple[float, float, float, int]
-) -> bool:
-    """Whether a glyph's middle lies within the height of a line so far."""
-    middle = (glyph[0] + glyph[1]) / 2
-    low = min(g[0] for g in run)
-    high = max(g[1] for g in run)
-    return low <= middle <= high
-
-
 @lru_cache(maxsize=4096)
 def is_right_to_left(character: str) -> bool:
     """Whether a character belongs to a script written from right to left."""
@@ -202,17 +212,22 @@ def is_left_to_right(character: str) -> bool:
     return bidirectional(character) in _LEFT_TO_RIGHT
 
 
-def _logical(characters: Characters, line: list[int], joined: bool) -> list[int]:
+def _logical(characters: Characters, line: list[int], way: Way) -> list[int]:
     """A line's characters, given from left to right, in the order they are read."""
     kinds = [bidirectional(characters.codes[i][:1]) for i in line]
     if not any(kind in _RIGHT_TO_LEFT for kind in kinds):
         return line
+    islands = latin_islands(characters, line) if way is Way.ISLANDS else [0] * len(line)
     ordered: list[int] = []
     run: list[int] = []
     for position in range(len(line) - 1, -1, -1):
-        index = line[position]
-        keeps = _keeps_direction(kinds, position)
-        apart = bool(run) and not joined and _apart(characters, index, run[-1])
+        index, island = line[position], islands[position]
+        sides = _NUMBERS if way is Way.ISLANDS else _LEFT_TO_RIGHT
+        keeps = bool(island) or _keeps_direction(kinds, position, sides)
+        apart = bool(run) and (
+            island != islands[position + 1]
+            or (not island and way is not Way.JOINED and _apart(characters, index, run[-1]))
+        )
         if not keeps or apart:
             ordered.extend(reversed(run))
             run = []
@@ -221,12 +236,13 @@ def _logical(characters: Characters, line: list[int], joined: bool) -> list[int]
     return ordered
 
 
-def _keeps_direction(kinds: list[str], at: int) -> bool:
-    """Whether the character at a place of a right-to-left line belongs to a left-to-right run."""
+def _keeps_direction(kinds: list[str], at: int, sides: frozenset[str]) -> bool:
+    """Whether the character at a place of a right-to-left line belongs to a left-to-right run:
+    a letter or digit, or what may stand inside a number, with such `sides`."""
     if kinds[at] in _LEFT_TO_RIGHT:
         return True
     neighbours = (kinds[at - 1] if at else "", kinds[at + 1] if at + 1 < len(kinds) else "")
-    return all(kind in _LEFT_TO_RIGHT for kind in neighbours) and kinds[at] in _INSIDE_NUMBERS
+    return kinds[at] in _INSIDE_NUMBERS and all(kind in sides for kind in neighbours)
 
 
 def _along(characters: Characters, index: int) -> tuple[float, float, float]:

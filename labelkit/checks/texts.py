@@ -10,6 +10,7 @@ from labelkit.checks.crossing import between_lines
 from labelkit.checks.matching import Occurrence
 from labelkit.checks.model import Finding, FindingKind, sentence
 from labelkit.checks.places import Edges, Lines, edges, grown, inside, place_of, too_near
+from labelkit.checks.quotations import out_of_order
 from labelkit.checks.view import PageView
 from labelkit.checks.visibility import LEAST_CONTRAST
 from labelkit.ground.units import MM_PER_INCH, PT_PER_INCH, pt_to_mm
@@ -95,6 +96,8 @@ def judge(
     said = _Said(view, required, box)
     findings = list(_seen(view, said, chosen)) if view.trouble[chosen].any() else []
     findings += _crossed(view, said, chosen, several_lines=standing.several_lines)
+    if required.quoted:
+        findings += _backward(view, said, chosen)
     if not inside(box, within, SLACK_MM):
         findings.append(
             said.finding(
@@ -226,6 +229,18 @@ def _crossed(
             "has ink between its letters: it is crossed out or printed over",
             "clear gaps",
             "ink",
+        )
+
+
+def _backward(view: PageView, said: _Said, chosen: NDArray[np.intp]) -> Iterable[Finding]:
+    """A record's words that stand in another order than their own."""
+    wrong = out_of_order(view.characters, view.order, chosen.tolist(), said.required.quoted)
+    if wrong:
+        yield said.finding(
+            FindingKind.TEXT_ORDER,
+            f"shows {short(wrong)} in another order",
+            "the record's own order",
+            "its words the other way round",
         )
 
 

@@ -29,7 +29,7 @@ def check_unasked(view: PageView, page: ManifestPage, state: str) -> Iterator[Fi
         return
     if state == "draft":
         for mark in page.draft_marks:
-            loose[view.chosen(grown(edges(mark), DRAFT_ROUND_MM))] = False
+            loose[view.chosen(grown(edges(mark.within), DRAFT_ROUND_MM))] = False
     chosen = np.nonzero(loose)[0]
     if not len(chosen):
         return

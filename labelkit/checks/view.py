@@ -19,7 +19,7 @@ from labelkit.checks.order import Order
 from labelkit.checks.places import Edges, Lines, lines_of
 from labelkit.checks.raster import Raster, render
 from labelkit.checks.sameness import Sameness, sameness
-from labelkit.checks.streams import Stream, by_position, in_content_order, normal
+from labelkit.checks.streams import Stream, Way, by_position, in_content_order, normal
 from labelkit.checks.visibility import LEAST_CONTRAST, Visibility, look
 from labelkit.manifest.model import ManifestPage
 
@@ -50,7 +50,7 @@ class PageView:
     _lines: Lines | None = None
     _chosen: dict[Edges, NDArray[np.intp]] = field(default_factory=dict)
     _content: dict[Edges, Stream] = field(default_factory=dict)
-    _positions: dict[tuple[Edges, bool], Stream] = field(default_factory=dict)
+    _positions: dict[tuple[Edges, Way], Stream] = field(default_factory=dict)
 
     @cached_property
     def trouble(self) -> NDArray[np.bool_]:
@@ -79,11 +79,11 @@ class PageView:
             self._content[box] = in_content_order(self.characters, self.chosen(box))
         return self._content[box]
 
-    def placed(self, box: Edges, joined: bool = True) -> Stream:
+    def placed(self, box: Edges, way: Way) -> Stream:
         """The box's text by position."""
-        key = (box, joined)
+        key = (box, way)
         if key not in self._positions:
-            self._positions[key] = by_position(self.characters, self.chosen(box), joined=joined)
+            self._positions[key] = by_position(self.characters, self.chosen(box), way)
         return self._positions[key]
 
     def find(self, text: str, box: Edges) -> list[Occurrence]:
@@ -95,10 +95,25 @@ class PageView:
                 return found
         return []
 
+    def find_all(self, text: str, box: Edges) -> list[Occurrence]:
+        """Every place in the box where the text stands by any order of reading.
+
+        In a right-to-left row a figure that stands alone may be read by position only, though
+        the same figure inside a longer text is read by content.
+        """
+        wanted = normal(text)
+        found = (
+            occurrence
+            for stream in self._streams(box)
+            for occurrence in occurrences(stream, wanted)
+            if self.order.reads(occurrence.characters)
+        )
+        return list({frozenset(one.characters): one for one in found}.values())
+
     def _streams(self, box: Edges) -> Iterator[Stream]:
         yield self.content(box)
-        yield self.placed(box)
-        yield self.placed(box, joined=False)
+        for way in Way:
+            yield self.placed(box, way)
 
 
 def view(

@@ -6,8 +6,7 @@ from typing import Annotated
 
 import typer
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import out, print_json, refusing
+from labelkit.cli.showing import AsJson, out, print_json, refusing
 from labelkit.geometry.alignment import SURE_FROM
 from labelkit.jobs.aligning import FILE, draw_sheet
 from labelkit.jobs.aligning import align as keep

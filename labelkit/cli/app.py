@@ -1,38 +1,124 @@
-"""The commands, and what each one's words mean."""
+"""The commands, and where each one's words are read.
 
-from typing import Annotated
+A command's module is imported when the command is called: help, a version or a mistyped word
+answer at once, and no command waits for what only another one needs.
+"""
+
+import gc
+from importlib import import_module
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperCommand, TyperGroup
 
 from labelkit import __version__
-from labelkit.cli import (
-    aligning,
-    directions,
-    exchanging,
-    explaining,
-    languages,
-    layouts,
-    making,
-    planning,
-    printing,
-    upgrading,
-    wording,
-)
-from labelkit.cli.showing import out
+
+HERE = "labelkit.cli"
+
+TABLE = {
+    "demo": ("making:demo", "Copy the sample pharmacy and make all of it."),
+    "make": (
+        "making:make",
+        "Make artwork from a folder of records, and check it on the finished PDF.",
+    ),
+    "check": (
+        "checking:check",
+        "Read a finished PDF, or the scan of a print, back and compare it with its manifest.",
+    ),
+    "print": (
+        "printing:print_",
+        "Check a released file once more and print it: one copy, actual size, on its stock.",
+    ),
+    "align": (
+        "aligning:align",
+        "Draw the alignment sheet of a printer, or keep what was read on it (--read).",
+    ),
+    "plan": (
+        "planning:plan",
+        "Show which cards to fill, for whom, and where to cut: what make --all follows.",
+    ),
+    "explain": (
+        "explaining:explain",
+        "Say what must stand on each artwork of a prescription, by which rule, and what meets it.",
+    ),
+    "directions": (
+        "directions:directions",
+        "Read short directions and say them back, for a person to confirm. Records nothing.",
+    ),
+    "new": ("making:new", "Start a workspace: commented files to fill in."),
+    "import": (
+        "exchanging:import_",
+        "Add the prescriptions of a FHIR bundle to prescriptions.csv, and name what it can't say.",
+    ),
+    "export": (
+        "exchanging:export",
+        "Write what was dispensed as a FHIR R4 bundle of MedicationDispense.",
+    ),
+    "upgrade": (
+        "upgrading:upgrade_",
+        "Give patients and medicines files of their own, where prescriptions.csv still holds them.",
+    ),
+    "layouts": (
+        "layouts:layouts",
+        "List the layouts, draw one, judge one, or start one from caliper readings.",
+    ),
+    "languages": (
+        "languages:languages",
+        "Show what each language has words for, and who answers for them: two different things.",
+    ),
+    "wording": (
+        "wording:wording",
+        "Show who accepted which wording; with --accept, record an acceptance.",
+    ),
+}
+"""Each command: its module and function, and the first sentence of that function's own words."""
+
+PLAIN: dict[str, Any] = {
+    "pretty_exceptions_enable": False,
+    "rich_markup_mode": None,
+}
+
+
+class Late(TyperCommand):
+    """A command that is imported when it is called, and stands in the help until then."""
+
+    def __init__(self, name: str, where: str, summary: str) -> None:
+        super().__init__(name, help=summary, rich_markup_mode=None)
+        self.where = where
+
+    def real(self) -> Any:
+        """The command itself, from its module."""
+        module, function = self.where.split(":")
+        alone = typer.Typer(add_completion=False, **PLAIN)
+        alone.command(self.name)(getattr(import_module(f"{HERE}.{module}"), function))
+        return typer.main.get_command(alone)
+
+    def make_context(self, *args: Any, **kwargs: Any) -> Any:
+        """The context of the command itself, which is then the one that runs."""
+        return self.real().make_context(*args, **kwargs)
+
+
+class Commands(TyperGroup):
+    """The group of all commands of the table, none of them imported."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        for name, (where, summary) in TABLE.items():
+            self.add_command(Late(name, where, summary))
+
 
 app = typer.Typer(
     name="labelkit",
+    cls=Commands,
     help="From prescription and lot records to checked artwork: lidding, sleeves, leaflets, pads.",
     no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
+    **PLAIN,
 )
 
 
 def _version(wanted: bool) -> None:
     if wanted:
-        out.print(f"labelkit {__version__}")
+        typer.echo(f"labelkit {__version__}")
         raise typer.Exit
 
 
@@ -45,23 +131,17 @@ def _options(
     """From prescription and lot records to checked artwork."""
 
 
-app.command("demo")(making.demo)
-app.command("make")(making.make)
-app.command("check")(making.check)
-app.command("print")(printing.print_)
-app.command("align")(aligning.align)
-app.command("plan")(planning.plan)
-app.command("explain")(explaining.explain)
-app.command("directions")(directions.directions)
-app.command("new")(making.new)
-app.command("import")(exchanging.import_)
-app.command("export")(exchanging.export)
-app.command("upgrade")(upgrading.upgrade_)
-app.command("layouts")(layouts.layouts)
-app.command("languages")(languages.languages)
-app.command("wording")(wording.wording)
+SELDOM = 20_000
+"""New objects after which Python looks for circles among the young. What a command builds stays
+until its end: at the 700 of Python 3.11 looking took a tenth of one patient's papers."""
 
 
 def main() -> None:
     """Run the command line."""
-    app()
+    gc.set_threshold(SELDOM)
+    try:
+        app()
+    finally:
+        # The interpreter would look through all that was built once more before it leaves,
+        # which takes as long as drawing a sleeve does. All is written and closed by now.
+        gc.freeze()

@@ -5,8 +5,7 @@ from typing import Annotated
 
 import typer
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import out, print_json, refusing
+from labelkit.cli.showing import AsJson, out, print_json, refusing
 from labelkit.jobs.echoing import echo
 
 
@@ -33,5 +32,7 @@ def directions(
         f"reason {d.reason}, least_interval_h {d.least_interval_h}, most_in_24_h {d.most_in_24_h}",
         soft_wrap=True,
     )
+    out.print(f"One dose: {echoed.one_dose}", soft_wrap=True)
+    out.print(f"The most in 24 hours: {echoed.most_in_24_h}", soft_wrap=True)
     for implied in echoed.implied:
         out.print(f"Not written, but follows: {implied}", soft_wrap=True)

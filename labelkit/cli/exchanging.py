@@ -7,8 +7,7 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import err, out, print_json, refusing, show_faults
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_faults
 from labelkit.jobs.exchanging import ImportedRows, as_table, export_dispensed, import_bundle
 
 
@@ -36,6 +35,9 @@ def _show(done: ImportedRows, *, dry_run: bool) -> None:
     else:
         numbers = ", ".join(row["number"] for row in done.rows) or "none"
         out.print(f"Added to {done.file}: {numbers}.", soft_wrap=True)
+        if done.patients:
+            ids = ", ".join(row["id"] for row in done.patients)
+            out.print(f"Added to the patients' table: {ids}.", soft_wrap=True)
     if done.left_out:
         err.print(Text("\nNot carried over, or still to be filled in:", style="bold"))
         show_faults(done.left_out)

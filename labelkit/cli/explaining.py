@@ -9,8 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import out, print_json, refusing, show_faults
+from labelkit.cli.showing import AsJson, out, print_json, refusing, show_faults
 from labelkit.jobs.explaining import Reason
 from labelkit.jobs.explaining import explain as explain_rx
 

@@ -7,8 +7,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import err, out, print_json, refusing
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing
 from labelkit.jobs import languages as job
 
 MOST_FAULTS = 3
@@ -68,8 +67,8 @@ def _show_languages(found: tuple[job.LanguageReport, ...], *, in_workspace: bool
         )
     out.print(table)
     for report in found:
-        if report.accepted_by:
-            out.print(f"{report.found.language}: accepted by {report.accepted_by}", soft_wrap=True)
+        for person in report.accepted_by:
+            out.print(f"{report.found.language}: accepted by {person}", soft_wrap=True)
 
 
 def _show_classes(found: tuple[job.LanguageReport, ...]) -> None:

@@ -6,8 +6,7 @@ from typing import Annotated
 import typer
 from rich.table import Table
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import out, print_json, refusing
+from labelkit.cli.showing import AsJson, out, print_json, refusing
 from labelkit.jobs import laying_out
 
 

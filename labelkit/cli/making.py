@@ -1,7 +1,7 @@
-"""``demo``, ``make``, ``check`` and ``new``."""
+"""``demo``, ``make`` and ``new``."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from math import ceil
 from pathlib import Path
@@ -9,17 +9,15 @@ from typing import Annotated
 
 import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-from rich.text import Text
 
-from labelkit.checks.model import CheckReport, ScanReport
-from labelkit.cli.showing import err, out, print_json, refusing, show_outcome
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_outcome
 from labelkit.cli.stopping import stoppable
 from labelkit.ground import door
-from labelkit.jobs import checking, running
-from labelkit.jobs.publishing import MANIFEST
+from labelkit.jobs import running
+from labelkit.jobs.crew import MOST
+from labelkit.jobs.scheduler import executor_at
 from labelkit.jobs.wishes import ARTWORKS, Wish
 
-AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 Out = Annotated[Path, typer.Option("--out", help="Folder for what is made.")]
 
 
@@ -115,8 +113,18 @@ def make(
         bool, typer.Option("--die-lines", help="Draw the die's lines too, in files of their own.")
     ] = False,
     workers: Annotated[
-        int, typer.Option(min=0, help="Processes that work side by side; 0: as suits the work.")
+        int,
+        typer.Option(
+            min=0, max=MOST, help="Processes that work side by side; 0: as suits the work."
+        ),
     ] = 0,
+    executor: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Scheduler (distributed) whose workers make the files, as HOST:PORT.",
+        ),
+    ] = "",
     out_dir: Out = Path("artwork"),
     as_json: AsJson = False,
 ) -> int:
@@ -138,44 +146,17 @@ def make(
         copies=copies,
         die_lines=die_lines,
     )
-    with stoppable(as_json) as listening, bar("making") as progress:
-        outcome = running.make(workspace, wish, out_dir, listening(progress), workers=workers)
+    with (
+        stoppable(as_json) as listening,
+        executor_at(executor) if executor else nullcontext() as lent,
+        bar("making") as progress,
+    ):
+        outcome = running.make(workspace, wish, out_dir, listening(progress), lent, workers)
     if as_json:
         print_json(outcome)
     else:
         show_outcome(outcome)
     return outcome.exit_status
-
-
-@refusing
-def check(
-    file: Annotated[Path, typer.Argument(help="A PDF, wherever it came from.")],
-    manifest: Annotated[
-        Path | None, typer.Option(help="Its manifest; the one beside it unless said.")
-    ] = None,
-    scan: Annotated[
-        bool, typer.Option("--scan", help="FILE is a printed sheet, scanned at 300 dpi (PNG, PDF).")
-    ] = False,
-    as_json: AsJson = False,
-) -> int:
-    """Read a finished PDF, or the scan of a print, back and compare it with its manifest."""
-    report: CheckReport | ScanReport
-    if scan:
-        report = checking.check_scanned(file, manifest or checking.beside(file, MANIFEST))
-        read = f"{len(report.codes)} codes read on {len(report.pages)} pages"
-    else:
-        report = checking.check_file(file, manifest)
-        counts = report.counts
-        read = f"{counts.pages} pages, {counts.texts} texts found, {counts.codes} codes read"
-    if as_json:
-        print_json(report)
-    elif report.ok:
-        out.print(f"{file}: {read}, all as the manifest asks.", soft_wrap=True)
-    else:
-        err.print(Text(f"{file} isn't what its manifest asks for:", style="bold"), soft_wrap=True)
-        for finding in report.findings:
-            err.print(Text(f"  {finding.sentence}"), soft_wrap=True)
-    return 0 if report.ok else 1
 
 
 @refusing

@@ -7,8 +7,8 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from labelkit.cli.making import AsJson, bar
-from labelkit.cli.showing import err, out, print_json, refusing, show_faults
+from labelkit.cli.making import bar
+from labelkit.cli.showing import AsJson, err, out, print_json, refusing, show_faults
 from labelkit.jobs.planning import plan as plan_workspace
 from labelkit.jobs.plans import Plan, PlanCard, PlanPiece
 from labelkit.jobs.wishes import Wish

@@ -5,8 +5,7 @@ from typing import Annotated
 
 import typer
 
-from labelkit.cli.making import AsJson
-from labelkit.cli.showing import out, print_json, refusing
+from labelkit.cli.showing import AsJson, out, print_json, refusing
 from labelkit.jobs.printing import print_file
 
 

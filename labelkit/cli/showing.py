@@ -4,7 +4,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable
 from functools import wraps
-from typing import ParamSpec
+from typing import Annotated, ParamSpec
 
 import typer
 from pydantic import BaseModel
@@ -18,6 +18,8 @@ from labelkit.jobs.results import Outcome, SaidFault
 
 out = Console(highlight=False, soft_wrap=False)
 err = Console(stderr=True, highlight=False)
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 P = ParamSpec("P")
 
@@ -136,10 +138,9 @@ def _show_totals(outcome: Outcome) -> None:
     )
     if grades:
         out.print(
-            "English leaflets read at grade "
-            f"{max(grade.flesch_kincaid for grade in grades):.1f} (Flesch-Kincaid) and "
-            f"{max(grade.smog for grade in grades):.1f} (SMOG) at most, in what they tell to do "
-            "and to avoid, without medicines' names.",
+            f"English leaflets read at grade {max(grade.coleman_liau for grade in grades):.1f} "
+            "(Coleman-Liau) at most, in what they tell to do and to avoid, without medicines' "
+            "names.",
             soft_wrap=True,
         )
     if drafts:

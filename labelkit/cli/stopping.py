@@ -14,7 +14,8 @@ import typer
 from labelkit.cli.showing import err, print_json
 from labelkit.jobs.running import Progress, Stopped
 
-HEARD = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+HEARD = tuple(one for one in signal.Signals if one.name in ("SIGINT", "SIGTERM", "SIGHUP"))
+"""Windows has no SIGHUP."""
 
 SHELL = 128
 """What shells add to a signal's number (POSIX.1-2017, XCU 2.8.2: greater than 128)."""

@@ -8,6 +8,11 @@ from labelkit.ground.box import SLACK_MM, Box
 
 def box_to_line(box: Box, line: Line) -> float:
     """Millimetres between a box and a line; 0 where the line touches or crosses the box."""
+    if line.x1_mm == line.x2_mm or line.y1_mm == line.y2_mm:
+        left, right = sorted((line.x1_mm, line.x2_mm))
+        top, bottom = sorted((line.y1_mm, line.y2_mm))
+        across = max(box.x_mm - right, 0.0, left - box.right_mm)
+        return hypot(across, max(box.y_mm - bottom, 0.0, top - box.bottom_mm))
     if crosses(box, line):
         return 0.0
     ends = ((line.x1_mm, line.y1_mm), (line.x2_mm, line.y2_mm))

@@ -36,6 +36,7 @@ MOST_CHARACTERS = 2_000
 """Of one expression. Our own bound: the longest of the shipped layouts has under 300."""
 
 
+@lru_cache(maxsize=4096)
 def _parse(expression: str) -> nodes.Template:
     if len(expression) > MOST_CHARACTERS:
         raise ValueError(f"an expression has more than {MOST_CHARACTERS} characters")

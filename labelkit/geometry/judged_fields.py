@@ -111,9 +111,8 @@ def clear_of_lines(layout: Layout) -> Iterator[Finding]:
                 lines = _near(area.box, around, clear)
                 draft = [(area.id, area.box)] if area.kind is AreaKind.DRAFT else []
                 for name, box in (*((f.id, f.box) for f in area.fields), *draft):
-                    for wrong in sorted(
-                        {w for line in lines if (w := _too_near(box, line, clear))}
-                    ):
+                    near = _near(box, lines, clear)
+                    for wrong in sorted({w for line in near if (w := _too_near(box, line, clear))}):
                         yield Finding(
                             place(face, piece, area),
                             name,

@@ -3,19 +3,32 @@
 The libraries that read PDFs and pictures are written in C, and a file can be built to hang
 them, to fill the memory or to bring them down. Whatever happens there, the caller goes on. It
 refuses nothing by itself and knows nothing of the work.
+
+The process is a fresh one of the same interpreter, on every system: a copy of this one (fork)
+would be quicker by the time of its imports, but there is none on Windows, and a copy of a
+process with threads may hang. What bounds it:
+
+================  ===================  ==========================  ==========================
+..                time by the clock    time of the processor       memory
+================  ===================  ==========================  ==========================
+Linux             yes                  yes (RLIMIT_CPU)            yes (RLIMIT_AS)
+macOS             yes                  yes (RLIMIT_CPU)            no: its size isn't told here
+Windows           yes                  no, the clock alone         no
+================  ===================  ==========================  ==========================
 """
 
 import faulthandler
 import os
 import pickle
-import resource
-import select
 import signal
+import sys
 import traceback
 from collections.abc import Callable
 from contextlib import suppress
+from importlib import import_module
 from math import ceil
 from pathlib import Path
+from types import ModuleType
 from typing import TypeVar, cast
 
 from labelkit.ground import door
@@ -26,10 +39,23 @@ T = TypeVar("T")
 PATIENCE = 6
 """How much longer than its processor time the work may last by the clock: on a busy machine."""
 
+START_S = 10
+"""Seconds by the clock that the process has for its start beside them: imports take one."""
+
+try:
+    _limits: ModuleType | None = import_module("resource")
+except ImportError:  # Windows
+    _limits = None
+
 _ADDRESSES = Path("/proc/self/statm")
 """Linux, proc(5): the first number is the size of the addresses, in pages."""
 
 _LENGTH = 8
+
+_CHILD = (
+    "import signal; signal.signal(signal.SIGINT, signal.SIG_DFL); "
+    "from labelkit.ground.apart import answer; answer()"
+)
 
 
 class GaveUp(Exception):
@@ -49,62 +75,39 @@ class Died(GaveUp):
 
 
 def apart(work: Callable[[], T], seconds: float, more_bytes: int) -> T:
-    """What `work` gives, done in a copy of this process.
+    """What `work` gives, done in a process of its own.
 
-    It has so many seconds of processor time, and so many bytes of addresses beyond those this
-    process has (where the system tells: Linux). Its result must be picklable. Raises what it
-    refuses (Refused), and TookTooLong, TookTooMuch or Died.
+    It has so many seconds of processor time, and so many bytes of addresses beyond those that
+    its imports take, as far as the system bounds them (see above). The work and its result must
+    be picklable: a function of a module, or a `partial` of one. Raises what it refuses (Refused),
+    and TookTooLong, TookTooMuch or Died.
     """
-    mine, theirs = os.pipe()
-    child = os.fork()
-    if child == 0:
-        _work(work, theirs, ceil(seconds), more_bytes)
-    os.close(theirs)
+    given = pickle.dumps((seconds, more_bytes, pickle.dumps(work)))
     try:
-        said = _all_of(mine, seconds * PATIENCE)
-    finally:
-        os.close(mine)
-        with suppress(ProcessLookupError):
-            os.kill(child, signal.SIGKILL)
-        status = os.waitpid(child, 0)[1]
+        status, said = door.ask_python(_CHILD, given, seconds * PATIENCE + START_S)
+    except TimeoutError as error:
+        raise TookTooLong from error
     return cast(T, _answer(said, status))
 
 
-def _all_of(pipe: int, patience_s: float) -> bytes:
-    """All that is written into a pipe until its other end is closed. Raises TookTooLong where
-    nothing comes for so long: all of it comes at the end of the work."""
-    said = bytearray()
-    while True:
-        if not select.select([pipe], [], [], patience_s)[0]:
-            raise TookTooLong
-        part = os.read(pipe, 1 << 20)
-        if not part:
-            return bytes(said)
-        said += part
+def answer() -> None:
+    """In the process apart: do the work that stands on standard input, and say what came of it."""
+    faulthandler.disable()  # a library that falls is told in a sentence
+    # What a library prints goes with the errors, not amid the answer.
+    mouth = os.dup(sys.stdout.fileno())
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    seconds, more_bytes, pickled = pickle.load(sys.stdin.buffer)
+    said = _said(pickled, seconds, more_bytes)
+    with os.fdopen(mouth, "wb") as file:
+        file.write(len(said).to_bytes(_LENGTH) + said)
+    # Without the exit of an interpreter, which takes its time and may fall over what fell.
+    os._exit(0)
 
 
-def _work(work: Callable[[], object], pipe: int, seconds: int, more_bytes: int) -> None:
-    """Do the work in the copy, say what came of it, and end the copy."""
+def _said(pickled: bytes, seconds: float, more_bytes: int) -> bytes:
     try:
-        faulthandler.disable()  # a library that falls is told in a sentence
-        for one in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(one, signal.SIG_DFL)
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
-        with suppress(OSError):
-            pages = int(door.read_bytes(_ADDRESSES).split()[0])
-            most = pages * resource.getpagesize() + more_bytes
-            resource.setrlimit(resource.RLIMIT_AS, (most, most))
-        said = _said(work)
-        with os.fdopen(pipe, "wb") as file:
-            file.write(len(said).to_bytes(_LENGTH) + said)
-    finally:
-        # Without the exit of an interpreter: what waits in this copy's buffers isn't its own.
-        os._exit(0)
-
-
-def _said(work: Callable[[], object]) -> bytes:
-    try:
+        work = pickle.loads(pickled)  # which imports what it needs
+        _bound(seconds, more_bytes)
         return pickle.dumps(("gave", work()))
     except Refused as refused:
         return pickle.dumps(("refused", (type(refused), refused.faults)))
@@ -114,13 +117,26 @@ def _said(work: Callable[[], object]) -> bytes:
         return pickle.dumps(("failed", traceback.format_exc()))
 
 
+def _bound(seconds: float, more_bytes: int) -> None:
+    """Limit what this process may take from here on, where the system offers it."""
+    if _limits is None:
+        return
+    so_far = os.times()
+    most_s = ceil(so_far.user + so_far.system + seconds)
+    _limits.setrlimit(_limits.RLIMIT_CORE, (0, 0))
+    _limits.setrlimit(_limits.RLIMIT_CPU, (most_s, most_s + 1))
+    with suppress(OSError):
+        pages = int(door.read_bytes(_ADDRESSES).split()[0])
+        most = pages * _limits.getpagesize() + more_bytes
+        _limits.setrlimit(_limits.RLIMIT_AS, (most, most))
+
+
 def _answer(said: bytes, status: int) -> object:
     whole = len(said) >= _LENGTH and len(said) - _LENGTH == int.from_bytes(said[:_LENGTH])
     if not whole:
-        by = os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0
-        if by == signal.SIGXCPU:
+        if hasattr(signal, "SIGXCPU") and status == -signal.SIGXCPU:
             raise TookTooLong
-        raise Died(f"signal {by}" if by else "without a word")
+        raise Died(f"exit status {status}")
     kind, held = pickle.loads(said[_LENGTH:])
     match kind:
         case "gave":

@@ -6,18 +6,20 @@ place first, flushed, then moved in.
 """
 
 import errno
-import fcntl
 import hashlib
 import os
 import shutil
 import stat
 import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
+
+from filelock import FileLock, Timeout
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _PACKAGED = _PACKAGE / "data"
@@ -40,6 +42,10 @@ CODE = {".py", ".toml", ".po", ".svg"}
 PART = ".part-"
 """How the name of a file begins that is still being written."""
 
+# Without O_NONBLOCK the opening of a pipe itself waits for its other end; Windows has no such
+# pipes in folders, and changes bytes unless told that they are.
+_READ = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+
 
 def resource_dir(kind: str) -> Path:
     """The folder of shipped data: ``layouts``, ``locales`` or ``samples``.
@@ -55,7 +61,8 @@ def code_digest() -> str:
     """SHA-256 over the package's own files: what is kept from an earlier run was made by it."""
     digest = hashlib.sha256()
     for path in sorted(p for p in _PACKAGE.rglob("*") if p.suffix in CODE):
-        digest.update(str(path.relative_to(_PACKAGE)).encode() + b"\0" + path.read_bytes() + b"\0")
+        name = path.relative_to(_PACKAGE).as_posix()
+        digest.update(name.encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
 
 
@@ -65,8 +72,7 @@ def read_bytes(path: Path, most: int = MOST_BYTES) -> bytes:
     Raises OSError, which the caller turns into a fault that names the record, also for what is
     no plain file: a device has no end, and a pipe may never begin.
     """
-    # Without O_NONBLOCK the opening itself waits for a pipe's other end.
-    with os.fdopen(os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC), "rb") as file:
+    with os.fdopen(os.open(path, _READ), "rb") as file:
         state = os.fstat(file.fileno())
         if stat.S_ISDIR(state.st_mode):
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
@@ -151,14 +157,20 @@ def write_whole(path: Path, data: bytes, mode: int = PRIVATE) -> None:
 def locked(path: Path) -> Iterator[None]:
     """Hold an exclusive lock on `path` (made where missing) until the block ends or the process.
 
-    Raises BlockingIOError when another process holds it, OSError when it can't be made.
+    The system's own lock (flock, LockFileEx): it goes with its process, however that ends, and
+    the file that stays behind holds nobody up. Where a disk has none, the file itself is the
+    lock and names its owner, so that one whose owner has died is taken over (filelock). Raises
+    BlockingIOError when another process holds it, OSError when it can't be made.
     """
-    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, PRIVATE)
+    lock = FileLock(path, mode=PRIVATE, blocking=False)
     try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        lock.acquire()
+    except Timeout as error:
+        raise BlockingIOError(errno.EAGAIN, os.strerror(errno.EAGAIN), str(path)) from error
+    try:
         yield
     finally:
-        os.close(handle)
+        lock.release()
 
 
 def copy_tree(source: Path, to: Path) -> None:
@@ -194,6 +206,24 @@ def ask_program(words: Sequence[str], timeout_s: float) -> bytes:
     except subprocess.TimeoutExpired as error:
         raise TimeoutError(f"no answer within {timeout_s:g} s") from error
     return done.stdout
+
+
+def ask_python(code: str, given: bytes, timeout_s: float) -> tuple[int, bytes]:
+    """The exit status and standard output of this interpreter, begun anew with `code`.
+
+    It finds the same packages as this process, reads `given` on its standard input, and is ended
+    when its time is over or this call is stopped. A status below nought is the signal that ended
+    it (POSIX). Raises OSError, and TimeoutError after `timeout_s`.
+    """
+    # -P: a file in the folder where somebody happens to stand is no package.
+    words = [sys.executable, "-P", "-c", f"import sys; sys.path[:] = sys.argv[1:]; {code}"]
+    try:
+        done = subprocess.run(
+            [*words, *sys.path], input=given, stdout=subprocess.PIPE, check=False, timeout=timeout_s
+        )
+    except subprocess.TimeoutExpired as error:
+        raise TimeoutError(f"no answer within {timeout_s:g} s") from error
+    return done.returncode, done.stdout
 
 
 def today() -> date:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -41,7 +42,7 @@ def check_file(pdf: Path, manifest: Path | None = None) -> CheckReport:
 
 def checked(pdf: bytes, manifest: Manifest) -> CheckReport:
     """The report on a PDF, within bounds, that names no patient. Raises CheckRefused."""
-    return discreet(bounded(lambda: check(pdf, manifest), manifest), manifest)
+    return discreet(bounded(partial(check, pdf, manifest), manifest), manifest)
 
 
 def check_scanned(scan: Path, manifest: Path) -> ScanReport:
@@ -53,13 +54,14 @@ def check_scanned(scan: Path, manifest: Path) -> ScanReport:
     data = read(scan, "name a PNG or PDF of the sheet, scanned at 300 dpi")
     made = report_in(manifest.with_name(manifest.name.removesuffix(MANIFEST) + CHECK))
     wanted = manifest_of(manifest)
-    return bounded(lambda: check_scan(data, wanted, made), wanted)
+    return bounded(partial(check_scan, data, wanted, made), wanted)
 
 
 def bounded(work: Callable[[], T], manifest: Manifest) -> T:
     """What `work` gives, in the time and memory that a file of that manifest may take.
 
-    Raises CheckRefused where it takes more, or brings the library down that looks at it.
+    `work` can be pickled, as `apart` asks. Raises CheckRefused where it takes more, or brings the
+    library down that looks at it.
     """
     seconds = SECONDS + SECONDS_A_PAGE * len(manifest.pages)
     try:

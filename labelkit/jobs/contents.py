@@ -18,7 +18,7 @@ from labelkit.rules.beyond_use import beyond_use_of
 from labelkit.rules.model import Fill, Requirement
 from labelkit.rules.particulars import required
 from labelkit.wording.catalogs import SOURCE_LANGUAGE, base_of
-from labelkit.wording.reading_grade import ReadingGrade, reading_grade
+from labelkit.wording.reading_grade import reading_grade
 from labelkit.wording.text_edition import as_text
 
 SIDES = 2
@@ -37,7 +37,7 @@ class Contents:
     """What the file's metadata must not hold."""
     text: str = ""
     """Text edition (``.txt``), empty where the artwork has none."""
-    reading_grade: ReadingGrade | None = None
+    reading_grade: float | None = None
     """Of an English leaflet's advice; no other language is measured, and no label."""
 
 
@@ -72,7 +72,7 @@ def contents(order: Order) -> Contents:
 class _Sheets:
     sheets: tuple[SheetLoad, ...]
     text: str = ""
-    reading_grade: ReadingGrade | None = None
+    reading_grade: float | None = None
 
 
 def _stock_lidding(order: Order) -> Contents:
@@ -132,8 +132,9 @@ def _leaflet(order: Order, source: Source, rx: Prescription, fill: Fill) -> _She
 def _pad(order: Order) -> Contents:
     (preparation,) = order.workspace.preparations
     layout = order.layout
-    source = desk.source(order.workspace, preparation.id, preparation.strengths[0].label)
-    sheets = pad_sheets(source, layout, order.prescriber) * order.copies
+    voice = desk.voice(order.workspace, order.workspace.pharmacy.language)
+    one = pad_sheets(order.workspace, preparation, voice, layout, order.prescriber)
+    sheets = one * order.copies
     return Contents(
         layout=layout,
         sheets=sheets,

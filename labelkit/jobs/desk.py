@@ -17,6 +17,7 @@ from labelkit.ground import door
 from labelkit.ground.errors import Fault, LayoutRefused, WordingRefused
 from labelkit.manifest.source import Source
 from labelkit.records.model import Acceptance, Workspace
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import Catalog, catalog
 
 CATALOGS = "*/LC_MESSAGES/labelkit.po"
@@ -70,12 +71,14 @@ def _catalog(
                 )
             ]
         )
+    if found.stops:
+        raise WordingRefused(found.stops)
     return found
 
 
 def voice(workspace: Workspace, language: str) -> Catalog:
     """A language with the workspace's own entries and acceptances. Raises WordingRefused, also
-    where what there is to read isn't what the call began with."""
+    where what there is to read isn't what the call began with, or a fault can be seen in it."""
     wording = workspace.wording or _wording(workspace.root)
     country = workspace.pharmacy.country
     return _catalog(language, workspace.root, workspace.acceptances, country, wording)
@@ -107,12 +110,11 @@ def forget_layouts() -> None:
 
 
 def source(workspace: Workspace, preparation: str, strength: str, language: str = "") -> Source:
-    """A preparation's strength with its speakers; without a language the pharmacy's alone."""
+    """A product with its speakers; without a language the pharmacy's alone."""
     own = voice(workspace, workspace.pharmacy.language)
     return Source(
         workspace=workspace,
-        preparation=workspace.preparation(preparation),
-        strength=strength,
+        product=product(workspace.preparation(preparation), strength),
         pharmacy=own,
         patient=voice(workspace, language) if language else own,
     )

@@ -8,8 +8,9 @@ from labelkit.jobs.results import Result
 from labelkit.records.model import Directions
 from labelkit.records.reading import read_workspace
 from labelkit.rules.directions import read_directions
-from labelkit.rules.limits import judge_directions
 from labelkit.rules.places import At
+from labelkit.rules.products import product
+from labelkit.rules.regimen import Regimen, judge_regimen
 from labelkit.wording.directions import sentence
 
 
@@ -20,6 +21,10 @@ class Echo(Result):
     sentences: dict[str, str]
     """Language → the plain sentence."""
     directions: Directions
+    one_dose: str
+    """Tablets and their amount: ``1 tablet × 5 mg = 5 mg``."""
+    most_in_24_h: str
+    """The same of the most in 24 hours."""
     implied: tuple[str, ...]
     """What followed without being written."""
 
@@ -44,7 +49,8 @@ def echo(folder: Path, written: str, preparation_id: str, strength: str) -> Echo
         raise RecordsRefused([Fault("command line", "", "--strength", wrong, mend)])
     at = At("directions", "", "")
     reading = read_directions(written, preparation, at)
-    faults = judge_directions(preparation, strength, reading.directions, at)
+    regimen = Regimen(product(preparation, strength), reading.directions, None)
+    faults = judge_regimen(regimen, at)
     if faults:
         raise RuleRefused(faults)
     return Echo(
@@ -54,5 +60,7 @@ def echo(folder: Path, written: str, preparation_id: str, strength: str) -> Echo
             for language in workspace.pharmacy.languages
         },
         directions=reading.directions,
+        one_dose=regimen.one_dose_shown,
+        most_in_24_h=regimen.most_shown,
         implied=reading.implied,
     )

@@ -28,7 +28,7 @@ def ordered_from(order: Order) -> str:
 def made_from(held: Contents, stated: bytes, order: Order) -> str:
     """A digest of all that decides the bytes: what must be there (`stated`, the manifest's file),
     the layout, the code."""
-    how = repr((order.start_at, order.die_lines, order.printer))
+    how = repr((order.start_at, order.die_lines, order.printer, order.workspace.fonts))
     return _digest(stated.decode(), repr(held.layout), held.text, how, door.code_digest())
 
 

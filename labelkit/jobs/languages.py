@@ -19,7 +19,7 @@ from labelkit.records.faultbook import Unreadable
 from labelkit.records.model import Workspace
 from labelkit.records.pharmacy_file import language_tag
 from labelkit.records.reading import read_workspace
-from labelkit.wording.catalogs import SOURCE_LANGUAGE
+from labelkit.wording.catalogs import SOURCE_LANGUAGE, catalog
 from labelkit.wording.coverage import ClassCoverage, LanguageCoverage, coverage, languages
 from labelkit.wording.entries import catalog_path
 from labelkit.wording.maintenance import start_catalog
@@ -43,7 +43,7 @@ class DescribedLanguage(TypedDict):
     right_to_left: bool
     offered: bool
     revision: str
-    accepted_by: str
+    accepted_by: tuple[str, ...]
     classes: list[DescribedClass]
     faults: list[str]
 
@@ -55,8 +55,8 @@ class LanguageReport:
     found: LanguageCoverage
     offered: bool
     """Whether the pharmacy offers it to its patients."""
-    accepted_by: str
-    """Who accepted this revision for the pharmacy, with licence and day; empty: nobody."""
+    accepted_by: tuple[str, ...]
+    """Who accepted some of these words for the pharmacy, with licence and day."""
 
     def counted(self, of: str) -> int:
         """A figure of `ClassCoverage` over all classes: ``statements``, ``said``, …"""
@@ -99,12 +99,13 @@ def reports(folder: Path | None) -> tuple[LanguageReport, ...]:
 
 def _report(language: str, workspace: Workspace | None) -> LanguageReport:
     if workspace is None:
-        return LanguageReport(coverage(language), offered=False, accepted_by="")
-    found = coverage(language, Path(workspace.root), workspace.acceptances)
+        return LanguageReport(coverage(catalog(language)), offered=False, accepted_by=())
+    root, country = Path(workspace.root), workspace.pharmacy.country
+    spoken = catalog(language, root, workspace.acceptances, country)
     return LanguageReport(
-        found,
+        coverage(spoken),
         offered=language in workspace.pharmacy.languages,
-        accepted_by=accepted_by(workspace, language, found.revision),
+        accepted_by=accepted_by(workspace, spoken),
     )
 
 

@@ -24,6 +24,7 @@ from labelkit.jobs.discretion import discreet_fault, patients_of
 from labelkit.jobs.explaining import reasons
 from labelkit.jobs.keeping import digest_if_kept, kept_for, made_from, ordered_from
 from labelkit.jobs.order import Order
+from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.publishing import CHECK, DIE_LINES, DRAFTS, MANIFEST, publish
 from labelkit.jobs.results import Grade, Made, NotMade, SaidFault
 from labelkit.manifest.derive import Heading, derive
@@ -34,11 +35,6 @@ from labelkit.output.pdf import write
 from labelkit.wording.model import ReviewState
 
 
-def make_some(some: tuple[Order, ...], out: Path) -> tuple[Made | NotMade, ...]:
-    """Make several files, one after the other."""
-    return tuple(make_one(order, out) for order in some)
-
-
 def make_one(order: Order, out: Path) -> Made | NotMade:
     """Make the file of one order, or say why not; a refusal is a value, so a batch goes on.
 
@@ -47,7 +43,8 @@ def make_one(order: Order, out: Path) -> Made | NotMade:
     refuses the file it meets, and no other.
     """
     try:
-        return kept_for(order, out) or _made(order, out)
+        with with_own_fonts(order.workspace):
+            return kept_for(order, out) or _made(order, out)
     except Refused as refused:
         faults = refused.faults
     except Exception as error:
@@ -68,7 +65,7 @@ def _made(order: Order, out: Path) -> Made:
     folder = out if state == "made" else out / DRAFTS
     path = folder / f"{order.stem}.pdf"
     made = Made(
-        file=str(path.relative_to(out)),
+        file=path.relative_to(out).as_posix(),
         artwork=order.artwork,
         layout=held.layout.name,
         subject=order.subject,
@@ -113,7 +110,7 @@ def _defect(order: Order, error: Exception) -> Fault:
 
 def _grade(held: Contents) -> Grade | None:
     found = held.reading_grade
-    return Grade(flesch_kincaid=found.flesch_kincaid, smog=found.smog) if found else None
+    return None if found is None else Grade(coleman_liau=found)
 
 
 def state_of(held: Contents) -> State:

@@ -4,9 +4,17 @@ A row that is wrong is told as refused. One that only isn't finished waits, whic
 unless the call asks for it by its number.
 """
 
+import re
+from dataclasses import replace
+
+from labelkit.ground.errors import Fault
+from labelkit.jobs.discretion import HIDDEN
 from labelkit.jobs.results import NotMade, SaidFault
 from labelkit.jobs.wishes import Wish
 from labelkit.records.model import LeftOut, Workspace
+
+BORN_ON = "born_on"
+_QUOTED = re.compile(r"'[^']*'")
 
 Told = tuple[tuple[NotMade, ...], tuple[NotMade, ...]]
 
@@ -35,5 +43,13 @@ def _not_made(row: LeftOut) -> NotMade:
     return NotMade(
         artwork="lidding" if row.kind == "lot" else "all artwork",
         subject=f"{row.kind} {row.name}" if row.name else row.place,
-        faults=tuple(SaidFault.of(fault) for fault in row.faults),
+        faults=tuple(SaidFault.of(_discreet(fault)) for fault in row.faults),
     )
+
+
+def _discreet(fault: Fault) -> Fault:
+    """The fault without the birth date that it quotes: line and field say enough, and reports
+    and logs name no patient."""
+    if fault.field != BORN_ON:
+        return fault
+    return replace(fault, wrong=_QUOTED.sub(f"'{HIDDEN}'", fault.wrong))

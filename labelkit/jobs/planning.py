@@ -27,19 +27,22 @@ from labelkit.ground.errors import Fault
 from labelkit.jobs import desk
 from labelkit.jobs.order import MOST_SHEETS, Order
 from labelkit.jobs.orders import orders
+from labelkit.jobs.own_fonts import with_own_fonts
 from labelkit.jobs.plans import Plan, PlanCard, PlanFill, PlanLot, PlanPiece, PlanTotals
 from labelkit.jobs.publishing import OutputRefused, unwritable
 from labelkit.jobs.results import NotMade
 from labelkit.jobs.running import Progress
 from labelkit.jobs.wishes import Wish
 from labelkit.output.pdf import write
-from labelkit.records.model import Lot, Workspace
+from labelkit.records.model import Lot, Prescription, Workspace
 from labelkit.records.reading import read_workspace
 from labelkit.rules.beyond_use import beyond_use_of
 from labelkit.rules.model import Fill, PlannedCard
 from labelkit.rules.packing import cuts, unused
+from labelkit.rules.products import product_of
+from labelkit.rules.regimen import regimen_of
 from labelkit.wording.catalogs import Catalog
-from labelkit.wording.facts import fill_facts, lot_facts
+from labelkit.wording.facts import fill_facts, lot_facts, tablet_limits
 from labelkit.wording.model import ReviewState, Said
 
 
@@ -74,7 +77,8 @@ def plan(
     if out is None:
         return made
     voice = desk.voice(workspace, workspace.pharmacy.language)
-    files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
+    with with_own_fonts(workspace):
+        files, draft = _draw(_bench(workspace, made, cards, fills, voice), voice, out, progress)
     return made.model_copy(update={"files": files, "draft": draft})
 
 
@@ -96,16 +100,7 @@ def _plan(
 ) -> Plan:
     cards = [one.card for one in laid]
     by_number = {rx.number: rx for rx in workspace.latest_fills}
-    prescriptions = tuple(
-        PlanFill(
-            rx=one.rx,
-            lot=one.lot,
-            lidding=by_number[one.rx].lidding,
-            packs=tuple(pack.tablets for pack in one.packs),
-            leaflet_language=by_number[one.rx].patient.language,
-        )
-        for one in fills.values()
-    )
+    prescriptions = tuple(_fill(workspace, by_number[one.rx], one) for one in fills.values())
     return Plan(
         workspace=folder,
         cards=tuple(_card(number, one) for number, one in enumerate(laid, start=1)),
@@ -119,6 +114,21 @@ def _plan(
             leaflets=len(prescriptions),
         ),
         left_out=refused,
+    )
+
+
+def _fill(workspace: Workspace, rx: Prescription, one: Fill) -> PlanFill:
+    regimen = regimen_of(workspace, rx)
+    return PlanFill(
+        rx=rx.number,
+        medicine=f"{rx.preparation} {rx.strength}",
+        one_dose=regimen.one_dose_shown,
+        most_in_24_h=regimen.most_shown,
+        lasts_days=regimen.lasts_days,
+        lot=one.lot,
+        lidding=rx.lidding,
+        packs=tuple(pack.tablets for pack in one.packs),
+        leaflet_language=rx.patient.language,
     )
 
 
@@ -234,7 +244,7 @@ def _bench(
             BenchHandOver(
                 by_number[one.rx],
                 one,
-                fill_facts(workspace, by_number[one.rx], one, None, voice),
+                _of_fill(workspace, by_number[one.rx], one, voice),
             )
             for one in fills.values()
         ],
@@ -257,6 +267,13 @@ def _bench(
 
 def _of_lot(workspace: Workspace, lot: Lot, voice: Catalog) -> Mapping[str, Said]:
     return lot_facts(workspace, lot, beyond_use_of(workspace, lot), voice)
+
+
+def _of_fill(
+    workspace: Workspace, rx: Prescription, one: Fill, voice: Catalog
+) -> Mapping[str, Said]:
+    limits = tablet_limits(workspace, product_of(workspace, rx), rx, voice)
+    return fill_facts(workspace, rx, one, None, voice) | limits
 
 
 def _left_out(refused: Iterable[NotMade]) -> Iterator[tuple[str, str, str]]:

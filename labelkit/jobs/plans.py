@@ -36,6 +36,12 @@ class PlanFill(Result):
     """One prescription: its packs, each in a sleeve, and its leaflet."""
 
     rx: str
+    medicine: str
+    one_dose: str
+    """Tablets, and the amount of each ingredient: ``1 tablet × 5 mg = 5 mg``."""
+    most_in_24_h: str
+    lasts_days: int | None
+    """By the times of the directions; none where it is taken when needed."""
     lot: str
     lidding: str
     packs: tuple[int, ...]

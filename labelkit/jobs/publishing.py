@@ -54,6 +54,7 @@ def opened(folder: Path) -> Iterator[Path]:
         try:
             door.make_folder(folder)
             stack.enter_context(door.locked(folder / LOCK))
+            recover(folder)
         except BlockingIOError as error:
             raise OutputRefused(
                 [
@@ -66,7 +67,6 @@ def opened(folder: Path) -> Iterator[Path]:
                     )
                 ]
             ) from error
-            recover(folder)
         except OSError as error:
             raise OutputRefused([unwritable(folder, error)]) from error
         try:

@@ -42,10 +42,9 @@ class SaidFault(Result):
 
 
 class Grade(Result):
-    """School grades (United States) of what an English leaflet tells to do and to avoid."""
+    """The school grade (United States) of what an English leaflet tells to do and to avoid."""
 
-    flesch_kincaid: float
-    smog: float
+    coleman_liau: float
 
 
 class Made(Result):

@@ -10,11 +10,12 @@ from labelkit.ground.errors import Fault
 from labelkit.jobs.handling import handled
 from labelkit.jobs.keeping import kept_for
 from labelkit.jobs.orders import orders
+from labelkit.jobs.parcels import AT_ONCE, UNDER_WAY
 from labelkit.jobs.publishing import OutputRefused, opened, unwritable
 from labelkit.jobs.reporting import forget_report, report
 from labelkit.jobs.results import Made, NotMade, Outcome
 from labelkit.jobs.wishes import Wish
-from labelkit.jobs.workers import AT_ONCE, UNDER_WAY, results
+from labelkit.jobs.workers import results
 from labelkit.records.reading import read_workspace
 
 Progress = Callable[[int, int], None]

@@ -18,10 +18,10 @@ from labelkit.manifest.flowing import flows
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
 from labelkit.manifest.model import (
     Cut,
+    DraftMark,
     EmptyPlace,
     Manifest,
     ManifestPage,
-    Place,
     RequiredCode,
     RequiredFlow,
     RequiredText,
@@ -30,10 +30,16 @@ from labelkit.manifest.model import (
 )
 from labelkit.manifest.paper import bare_places, drawn_places, empty_text, marks
 from labelkit.manifest.pictures import Pictures
-from labelkit.manifest.saying import Saying, instead, languages_of, sayings
+from labelkit.manifest.saying import Saying, instead, languages_of, quotations, sayings
 from labelkit.rules.model import Requirement
 from labelkit.rules.separability import judge_separability
 from labelkit.wording.model import Said
+
+DRAFT = "draft"
+"""State of a file some of whose words nobody answers for."""
+
+DRAFT_MARKS = ("draft.mark", "draft.short")
+"""Statements that the draft mark may be, the first that fits its place."""
 
 QUIET_MODULES = {"data-matrix": 1, "code-128": 10, "qr": 4}
 """Clear modules round a symbol: ISO/IEC 16022 (1), ISO/IEC 15417 (10), ISO/IEC 18004 (4)."""
@@ -73,7 +79,7 @@ def derive(
     refuse_without_place(layout, sheets, required)
     pages: list[ManifestPage] = []
     flowing: list[RequiredFlow] = []
-    said, pictures = _Said(required), Pictures()
+    said, pictures = _Said(required, heading.state), Pictures()
     for number, sheet in enumerate(sheets):
         first = number * len(layout.faces)
         pages.extend(_page(layout, face, sheet, said, pictures) for face in layout.faces)
@@ -131,7 +137,7 @@ def _page(
     codes: list[RequiredCode] = []
     empty: list[EmptyPlace] = []
     bare: list[EmptyPlace] = []
-    drafts: list[Place] = []
+    drafts: list[DraftMark] = []
     for piece in face.pieces:
         load = sheet.of(piece.id, piece.card)
         if load is None:
@@ -144,7 +150,7 @@ def _page(
         for area in piece.areas:
             cell = cells.get(area.number) if area.kind is AreaKind.CELL else None
             if area.kind is AreaKind.DRAFT:
-                drafts.append(place(area.box))
+                drafts.append(said.draft(area, load))
             elif area.kind is AreaKind.CELL and (cell is None or not cell.used):
                 empty.append(EmptyPlace(within=place(area.box), piece=piece.id, area=area.id))
                 texts.append(said.empty(piece, area, sheet))
@@ -174,8 +180,9 @@ def _page(
 class _Said:
     """What areas and faces require; what is equal at the same place is made once."""
 
-    def __init__(self, required: tuple[Requirement, ...]) -> None:
+    def __init__(self, required: tuple[Requirement, ...], state: str) -> None:
         self._required = required
+        self._state = state
         self._known: dict[tuple[int, ...], tuple[RequiredText, ...]] = {}
         self._values: dict[tuple[int | str | None, ...], tuple[RequiredValue, ...]] = {}
         self._cuts: dict[int, tuple[Cut, ...]] = {}
@@ -210,6 +217,19 @@ class _Said:
             )
         return self._cuts[id(face)]
 
+    def draft(self, area: Area, load: PieceLoad) -> DraftMark:
+        """The draft mark's place, and on a draft its words."""
+        if self._state != DRAFT:
+            return DraftMark(within=place(area.box))
+        voices = {voice.language: voice for voice in (load.patient, load.pharmacy)}
+        return DraftMark(
+            within=place(area.box),
+            words=tuple(
+                tuple(voice.say(statement).text for voice in voices.values())
+                for statement in DRAFT_MARKS
+            ),
+        )
+
     def empty(self, piece: Piece, area: Area, sheet: SheetLoad) -> RequiredText:
         """What a cell over an empty cavity says."""
         voice = sheet.pieces[0].pharmacy
@@ -224,6 +244,8 @@ def _texts(
 ) -> Iterator[RequiredText]:
     """Everything that the area's fields say, with the strictest least size."""
     for field in area.fields:
+        if field.what is What.TICKS:
+            continue  # its rows are read one after another, as documents are: see `flowing`
         for saying in sayings(field, load):
             asked = [r for part in saying.parts for r in required if r.satisfied_by == part.origin]
             # What the rules ask for is in the patient's words; the pharmacy's stand beside them.
@@ -248,6 +270,7 @@ def _texts(
                 facts={_name(part): part.text for part in saying.parts}
                 if len(saying.parts) > 1
                 else {},
+                quoted=quotations(*saying.parts, *instead(field, load, saying.language)),
             )
 
 

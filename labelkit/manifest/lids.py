@@ -5,6 +5,7 @@ from datetime import date
 
 from labelkit.barcodes.data import cell_data
 from labelkit.geometry.model import Layout
+from labelkit.ground.quoting import whole
 from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
 from labelkit.manifest.source import Source, places, record
 from labelkit.records.model import (
@@ -153,7 +154,9 @@ def _with_code_text(
     return {
         language: said
         | {
-            "code_text": Said(text, language, "fact:code_text", ReviewState.ACCEPTED),
+            "code_text": Said(
+                text, language, "fact:code_text", ReviewState.ACCEPTED, quoted=whole(text)
+            ),
         }
         for language, said in facts.items()
     }

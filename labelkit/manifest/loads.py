@@ -25,6 +25,23 @@ class CellLoad:
 
 
 @dataclass(frozen=True)
+class TickList:
+    """Rows with a box to tick, under heads that say what their columns are."""
+
+    heads: tuple[Said, ...]
+    rows: tuple[tuple[Said, ...], ...]
+
+    def __post_init__(self) -> None:
+        if any(len(row) != len(self.heads) for row in self.rows):
+            raise ValueError("a row has another number of columns than the heads")
+
+    @property
+    def said(self) -> tuple[Said, ...]:
+        """Everything it says, in reading order."""
+        return (*self.heads, *(cell for row in self.rows for cell in row))
+
+
+@dataclass(frozen=True)
 class PieceLoad:
     """One piece: what is said on it, in the pharmacy's language and the patient's."""
 
@@ -51,8 +68,8 @@ class PieceLoad:
     """Document id → language → document."""
     closing: Mapping[str, Document] = field(default_factory=dict)
     """Document id → what follows it in the pharmacy's language, where the patient reads another."""
-    lists: Mapping[str, tuple[Said, ...]] = field(default_factory=dict)
-    """For tick boxes: list name → entries in their order."""
+    lists: Mapping[str, TickList] = field(default_factory=dict)
+    """For tick boxes, by the name a layout field gives."""
 
     def prints(self, field: Field) -> bool:
         """Whether a field applies here: one that goes with a fact or a code that this piece

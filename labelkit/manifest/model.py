@@ -67,6 +67,9 @@ class RequiredText(Part):
     """A shorter text that may stand in its stead, where the layout names one; else empty."""
     facts: dict[str, str] = {}
     """Each fact's own words, where the text joins several; else empty."""
+    quoted: Several[str] = ()
+    """Stretches that quote a record, in a text with letters of a right-to-left script: each must
+    read in its own order, whatever the order of the line."""
 
     @property
     def origins(self) -> tuple[str, ...]:
@@ -144,6 +147,15 @@ class Cut(Part):
     clear_mm: float
 
 
+class DraftMark(Part):
+    """Where the draft mark must stand (state ``draft``) or nothing may (any other)."""
+
+    within: Place
+    words: Several[tuple[str, ...]] = ()
+    """On a draft: the wordings of which one must stand there alone, each with its text in
+    every language that the piece speaks; else none."""
+
+
 class ManifestPage(Part):
     """One page of the file."""
 
@@ -156,8 +168,7 @@ class ManifestPage(Part):
     codes: Several[RequiredCode]
     empty: Several[EmptyPlace]
     cuts: Several[Cut]
-    draft_marks: Several[Place]
-    """Where the draft mark must stand (state ``draft``) or must not (any other)."""
+    draft_marks: Several[DraftMark]
     bare: Several[EmptyPlace] = ()
     """Bare paper: places of a part-used sheet that are gone, and what pieces without a tablet
     leave free."""

@@ -6,21 +6,27 @@ from dataclasses import replace
 from labelkit.barcodes.data import leaflet_data, pack_data, rx_data
 from labelkit.barcodes.model import CodeData
 from labelkit.geometry.model import AreaKind, Layout
-from labelkit.manifest.loads import PieceLoad, SheetLoad
+from labelkit.manifest.loads import PieceLoad, SheetLoad, TickList
 from labelkit.manifest.source import Source, laid_out, record
 from labelkit.records.model import (
+    Preparation,
     Prescriber,
     Prescription,
     Workspace,
 )
-from labelkit.rules.amounts import in_mg
+from labelkit.rules.cautions import cautions_for
 from labelkit.rules.model import Fill, Pack
+from labelkit.rules.products import products
+from labelkit.wording.documents import compose
 from labelkit.wording.facts import (
     fill_facts,
     preparation_facts,
     prescriber_facts,
+    product_facts,
+    tablet_limits,
+    values,
 )
-from labelkit.wording.model import Said
+from labelkit.wording.model import Said, Voice
 
 
 def sleeve_sheets(
@@ -78,37 +84,46 @@ def _fill_facts(
 
 
 def pad_sheets(
-    source: Source, layout: Layout, prescriber: Prescriber | None = None
+    workspace: Workspace,
+    preparation: Preparation,
+    voice: Voice,
+    layout: Layout,
+    prescriber: Prescriber | None = None,
 ) -> tuple[SheetLoad, ...]:
-    """One sheet of pads for a preparation, all places alike: blank, or one prescriber's."""
-    facts = {
-        voice.language: preparation_facts(source.workspace, source.preparation, voice)
-        | (prescriber_facts(prescriber, voice) if prescriber else {})
-        for voice in source.voices
-    }
+    """One sheet of pads for a preparation, all places alike: blank, or one prescriber's.
+
+    It speaks of every strength, so what it says of tablets stands in rows of one strength.
+    """
+    facts = preparation_facts(workspace, preparation, voice)
+    cautions = cautions_for(preparation, workspace)
     load = PieceLoad(
         piece="",
         card=0,
-        pharmacy=source.pharmacy,
-        patient=source.patient,
-        facts=facts,
-        values=source.raw_values(None),
-        documents=source.documents(_flowing(layout), None),
-        lists={"strengths": _strengths(source)},
+        pharmacy=voice,
+        patient=voice,
+        facts={voice.language: facts | (prescriber_facts(prescriber, voice) if prescriber else {})},
+        values=values(workspace, preparation),
+        documents={
+            name: {voice.language: compose(name, workspace, preparation, cautions, None, voice)}
+            for name in _flowing(layout)
+        },
+        lists={"strengths": _strengths(workspace, preparation, voice)},
     )
     return laid_out([load] * len(layout.faces[0].pieces), layout)
 
 
-def _strengths(source: Source) -> tuple[Said, ...]:
-    """The strengths sold, in ascending order of their ingredients' amounts."""
-    ordered = sorted(
-        source.preparation.strengths, key=lambda s: [in_mg(amount) for amount in s.amounts]
-    )
-    return tuple(
-        preparation_facts(source.workspace, source.preparation, source.pharmacy, s.label)[
-            "strength"
-        ]
-        for s in ordered
+def _strengths(workspace: Workspace, preparation: Preparation, voice: Voice) -> TickList:
+    """The strengths sold, in ascending order, each with its own limits in tablets and amount."""
+    heads = ("pad.tick-strength", "limit.column.single-dose", "limit.column.in-24-h")
+    return TickList(
+        heads=tuple(voice.say(head) for head in heads),
+        rows=tuple(
+            (
+                product_facts(workspace, product, voice)["strength"],
+                *tablet_limits(workspace, product, None, voice).values(),
+            )
+            for product in products(preparation)
+        ),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from labelkit.geometry.expressions import names_in, render
 from labelkit.geometry.model import Field, Layout, What
+from labelkit.ground.quoting import has_rtl
 from labelkit.manifest.loads import PieceLoad, SheetLoad
 from labelkit.wording.model import Said
 
@@ -66,8 +67,8 @@ def said_by(field: Field, load: PieceLoad) -> Iterator[Said]:
     language it speaks; the entries of a list to tick."""
     if not load.prints(field):
         return
-    if field.what is What.TICKS:
-        yield from load.lists.get(field.arg, ())
+    if field.what is What.TICKS and field.arg in load.lists:
+        yield from load.lists[field.arg].said
     voices = {load.pharmacy.language: load.pharmacy, load.patient.language: load.patient}
     for language in languages_of(field, load):
         if field.what in (What.STATEMENT, What.WRITING):
@@ -82,6 +83,15 @@ def instead(field: Field, load: PieceLoad, language: str) -> Iterator[Said]:
     if field.alternative:
         voice = load.patient if load.patient.language == language else load.pharmacy
         yield voice.say(field.alternative, load.values)
+
+
+def quotations(*parts: Said) -> tuple[str, ...]:
+    """What the parts quote of records, each once; nothing where no letter of any part is read
+    from the right, since such a text has one order only."""
+    if not any(has_rtl(part.text) for part in parts):
+        return ()
+    found = (part.text[begin:end] for part in parts for begin, end in part.quoted)
+    return tuple(dict.fromkeys(found))
 
 
 def everything_said(layout: Layout, sheets: tuple[SheetLoad, ...]) -> Iterator[Said]:

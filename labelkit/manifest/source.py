@@ -1,4 +1,4 @@
-"""One preparation and strength with its speakers, and how loads are laid on a layout's places."""
+"""One product with its speakers, and how loads are laid on a layout's places."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,24 +13,20 @@ from labelkit.records.model import (
     Workspace,
 )
 from labelkit.rules.cautions import cautions_for
-from labelkit.rules.limits import dose_limits, strength_of
 from labelkit.rules.model import Pack
+from labelkit.rules.products import Product
 from labelkit.wording.definitions import definition
 from labelkit.wording.documents import compose
-from labelkit.wording.facts import (
-    drug_name,
-    values,
-)
+from labelkit.wording.facts import drug_name, product_values
 from labelkit.wording.model import Document, Voice
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One preparation and strength, and who speaks for it."""
+    """One product, and who speaks for it."""
 
     workspace: Workspace
-    preparation: Preparation
-    strength: str
+    product: Product
     pharmacy: Voice
     patient: Voice
 
@@ -41,14 +37,18 @@ class Source:
         return tuple(by_language.values())
 
     @property
+    def preparation(self) -> Preparation:
+        """What the product is a strength of."""
+        return self.product.preparation
+
+    @property
     def gtin(self) -> str | None:
         """The strength's GTIN, where the pharmacy has one."""
-        return strength_of(self.preparation, self.strength).gtin
+        return self.product.strength.gtin
 
     def raw_values(self, rx: Prescription | None) -> dict[str, object]:
         """Values for statements' placeholders."""
-        limits = dose_limits(self.preparation, self.strength)
-        return values(self.workspace, self.preparation, self.strength, limits, rx)
+        return product_values(self.workspace, self.product, rx)
 
     def documents(
         self, wanted: Iterable[str], rx: Prescription | None
@@ -70,11 +70,8 @@ class Source:
         }
 
     def _document(self, name: str, rx: Prescription | None, voice: Voice) -> Document:
-        limits = dose_limits(self.preparation, self.strength)
         cautions = cautions_for(self.preparation, self.workspace, rx)
-        return compose(
-            name, self.workspace, self.preparation, self.strength, cautions, limits, rx, voice
-        )
+        return compose(name, self.workspace, self.product, cautions, rx, voice)
 
 
 def places(layout: Layout) -> tuple[Piece, ...]:
@@ -92,7 +89,7 @@ def record(
     record = {
         "lot": lot.number,
         "beyond_use": beyond_use.isoformat(),
-        "strength": source.strength,
+        "strength": source.product.label,
         "drug": drug_name(source.preparation, label=True),
     }
     if rx is not None:

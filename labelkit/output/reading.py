@@ -130,6 +130,14 @@ def _fenced(placed: list[Placed]) -> list[Placed]:
     return found
 
 
+def _unmirrored(segment: list[Placed]) -> list[Placed]:
+    """A stretch of one kind; one with a bracket from its right end, behind a mark that keeps
+    a reader from mirroring it."""
+    if not any(unicodedata.mirrored(one.cluster.text[:1]) for one in segment):
+        return segment
+    return [_mark(LRM, _edge(segment) - _ASIDE), *reversed(segment)]
+
+
 def _right_to_left(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed]]:
     """A line read from the right: Latin islands last piece first, each closed by a mark at
     its left edge."""
@@ -173,11 +181,11 @@ def _island(placed: list[Placed]) -> list[Placed]:
 
 def _left_to_right(line: TextLine, runs: list[list[Placed]]) -> list[list[Placed]]:
     """A line read from the left: right-to-left stretches first word first, with a mark where
-    the line's own direction goes on."""
+    the line's own direction goes on, and before a bracket, which a reader would mirror."""
     written: list[list[Placed]] = []
     for i, (run, placed) in enumerate(zip(line.runs, runs, strict=True)):
         if run.rtl:
-            out = [one for segment in reversed(_segments(placed)) for one in _fenced(segment)]
+            out = [one for segment in reversed(_segments(placed)) for one in _unmirrored(segment)]
         elif i and line.runs[i - 1].rtl:
             out = [_mark(LRM, -_ASIDE), *placed]
         else:

@@ -1,9 +1,10 @@
 """Reads ``acceptances.toml`` and ``decisions.toml``: what named, licensed people answer for.
 
-Both files may be absent. Checks form only: which decision a rule accepts, and which
-revision of a catalog is current, later floors know.
+Both files may be absent. Checks form only: which decision a rule accepts, and which words
+of a catalog are current, later floors know.
 """
 
+import re
 from datetime import UTC, datetime
 from decimal import Decimal
 
@@ -20,11 +21,17 @@ from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fields import Fields
 from labelkit.records.model import Acceptance
 from labelkit.records.pharmacy_file import language_tag
-from labelkit.records.text import NAME, SENTENCE, SHORT, clean, slug
+from labelkit.records.text import NAME, SENTENCE, SHORT, clean, shown, slug
 from labelkit.records.toml_tables import TomlFile
 
 ACCEPTANCES = "acceptances.toml"
 DECISIONS = "decisions.toml"
+READS = ("native", "fluent", "with-help")
+"""How well a person reads the language of the words that are accepted: it is their mother
+tongue, they read it well, or somebody or something helped them. Our own words."""
+_DIGEST = re.compile(r"[0-9a-f]{16}")
+MOST_WRONG = 10
+"""Wrong lines of one table that are told. Our own bound."""
 LEAST_REASON = 10
 """Least characters of a reason: the models of `labelkit.records.decisions` ask for them."""
 ARTWORKS = ("lidding", "sleeve", "leaflet", "pad")
@@ -36,18 +43,50 @@ def read_acceptances(file: TomlFile) -> tuple[Acceptance, ...]:
     file.root().only(("acceptance",))
     found = []
     for table in file.tables("acceptance", required=False):
-        table.only(("language", "revision", "name", "licence", "on", "note"))
+        if "revision" in table.values:
+            table.fault(
+                "revision",
+                "names a catalog as a whole; an acceptance names the words of each statement",
+                "take this entry out, read the words and accept them: labelkit wording --accept",
+            )
+            continue
+        table.only(("language", "name", "licence", "on", "reads", "note", "words"))
         acceptance = Acceptance(
             language=table.parsed("language", "", language_tag),
-            revision=table.text("revision"),
+            words=_accepted_words(table),
             name=table.text("name"),
             licence=table.text("licence", SHORT),
             on=table.day("on"),
+            reads=table.choice("reads", READS),
             note=table.maybe_text("note", SENTENCE),
         )
         if table.sound:
             found.append(acceptance)
     return tuple(found)
+
+
+def _accepted_words(table: Fields) -> tuple[tuple[str, str], ...]:
+    """Id and digest of each statement under ``[acceptance.words]``, by id."""
+    words = table.values.get("words")
+    if not isinstance(words, dict) or not words:
+        table.fault(
+            "words",
+            "names no statement",
+            "accept words with labelkit wording --accept, which writes this table",
+        )
+        return ()
+    wrong = [
+        id_
+        for id_, digest in words.items()
+        if not (_DIGEST.fullmatch(str(digest)) and len(id_) <= NAME)
+    ]
+    for id_ in wrong[:MOST_WRONG]:
+        table.fault(
+            "words",
+            f"{shown(id_)} has no digest of its words",
+            "take it out and accept the words anew: labelkit wording --accept",
+        )
+    return tuple(sorted((id_, str(digest)) for id_, digest in words.items()))
 
 
 def read_decisions(book: FaultBook, file: TomlFile) -> Decisions:

@@ -28,6 +28,9 @@ ENCODINGS = (
 )
 """Encodings a pharmacy may declare for its table files, by their IANA names."""
 
+_WHOLE = "\r\n\"',;]}"
+"""Characters after which a line that doesn't end was not cut short within a value."""
+
 _UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -70,9 +73,10 @@ def is_whole(book: FaultBook, text: str, name: str) -> bool:
     """Whether the last line ends, as far as that matters; a fault is written down where not.
 
     A file that is cut short within its last line may hold less than it says, 9 for 96, and be
-    well-formed all the same. After a quotation mark, bracket or separator nothing is cut.
+    well-formed all the same, and so may 'Ines ' for 'Ines Calloway'. After a quotation mark,
+    bracket or separator nothing is cut.
     """
-    if not text[-1:].isalnum():
+    if not text or text[-1] in _WHOLE:
         return True
     book.add(
         name,

@@ -320,14 +320,16 @@ class Pharmacy(Record):
 
 
 class Acceptance(Record):
-    """Who took responsibility for a language's wording, and for which revision of its catalog."""
+    """Who took responsibility for which words of a language, having read them."""
 
     language: str
-    revision: str
-    """Fingerprint of the catalog that was read (`labelkit languages` prints it)."""
+    words: tuple[tuple[str, str], ...]
+    """Id of each statement and the digest of its English beside its translation, by id."""
     name: str
     licence: str
     on: date
+    reads: str
+    """How well the person reads the language: one of `labelkit.records.decisions_file.READS`."""
     note: str = ""
 
 
@@ -340,6 +342,20 @@ class MedicineName(Record):
     by: str
     licence: str
     on: date
+
+
+class Font(Record):
+    """A font of the workspace's own, for scripts that no packaged font has."""
+
+    file: str
+    """In the workspace's folder ``fonts``."""
+    name: str
+    scripts: tuple[str, ...]
+    """ISO 15924 codes of the scripts it is used for, as ``Hebr``."""
+    sha256: str
+    """Of the file, in hexadecimal: another file of that name is another font."""
+    licence: str
+    """Under which licence the pharmacy may embed it in what it prints."""
 
 
 class Workspace(Record):
@@ -357,6 +373,7 @@ class Workspace(Record):
     """Rows that aren't among the records: with faults, or not finished."""
     acceptances: tuple[Acceptance, ...] = ()
     decisions: Decisions = Decisions()
+    fonts: tuple[Font, ...] = ()
     wording: str = ""
     """Digest of the statements and catalogs that a call began with; empty before it began."""
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from labelkit.ground.errors import RecordsRefused
 from labelkit.records import (
     decisions_file,
+    fonts_file,
     lot_rows,
     patient_rows,
     pharmacy_file,
@@ -26,6 +27,7 @@ from labelkit.records.left_out import LeftOut
 from labelkit.records.medicine_names_file import MEDICINE_NAMES, read_medicine_names
 from labelkit.records.model import (
     Acceptance,
+    Font,
     MedicineName,
     Patient,
     Pharmacy,
@@ -131,6 +133,7 @@ def read_workspace(folder: Path) -> Workspace:
     acceptances = _acceptances(book, folder)
     names = _medicine_names(book, folder)
     missing = left_out((patients, medicines, lots, prescriptions))
+    fonts = _fonts(book, folder)
     _refuse_if_hopeless(book, missing)
     if house.pharmacy is None:
         raise RecordsRefused(book.faults)
@@ -145,6 +148,7 @@ def read_workspace(folder: Path) -> Workspace:
         left_out=missing,
         acceptances=acceptances,
         decisions=decisions,
+        fonts=fonts,
     )
 
 
@@ -210,3 +214,8 @@ def _decisions(book: FaultBook, folder: Path) -> Decisions:
 def _medicine_names(book: FaultBook, folder: Path) -> tuple[MedicineName, ...]:
     file = _optional(book, folder, MEDICINE_NAMES)
     return read_medicine_names(file) if file else ()
+
+
+def _fonts(book: FaultBook, folder: Path) -> tuple[Font, ...]:
+    file = _optional(book, folder, fonts_file.FILE)
+    return fonts_file.read_fonts(folder, file) if file else ()

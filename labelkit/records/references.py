@@ -142,8 +142,9 @@ def check_prescriptions(
 def _one_of(patients: Table[Patient]) -> str:
     """The ids there are, where they are few. None of them is proposed: a near id isn't a near
     person."""
-    if 0 < len(patients.names) <= FEW:
-        return f"write one of: {', '.join(patients.names)}; or record the patient"
+    ids = list(dict.fromkeys(row.name for row in patients.rows if row.record))
+    if 0 < len(ids) <= FEW:
+        return f"write one of: {', '.join(ids)}; or record the patient"
     return "look it up in the patients' table, or record the patient there"
 
 

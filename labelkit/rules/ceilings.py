@@ -14,8 +14,10 @@ from labelkit.records.model import Amount, Preparation, Prescription, Route, Wor
 from labelkit.rules.amounts import duration, in_mg, parse, plain, spoken
 from labelkit.rules.classes import AgeDatum, CeilingDatum, InteractionDatum, sets_for
 from labelkit.rules.conflicts import taken_by
-from labelkit.rules.limits import amount_limit, interval_limit, strength_of, sum_shown
+from labelkit.rules.limits import amount_limit, interval_limit, sum_shown
 from labelkit.rules.places import At, of_patient, of_preparation, of_prescription
+from labelkit.rules.products import Product, products
+from labelkit.rules.regimen import Regimen, regimen_of
 from labelkit.rules.substances import in_group, title_of
 
 COMPARED_SOURCE = "the comparison recorded for the preparation"
@@ -39,7 +41,8 @@ def judge_ceilings(preparation: Preparation, workspace: Workspace) -> tuple[Faul
 
 def judge_patient_limits(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Lower limits that hold for this patient: other medicines, age, days of supply."""
-    preparation = workspace.preparation(rx.preparation)
+    regimen = regimen_of(workspace, rx)
+    preparation = regimen.product.preparation
     at = of_prescription(rx)
     faults: list[Fault] = []
     for ingredient in preparation.ingredients:
@@ -47,13 +50,13 @@ def judge_patient_limits(workspace: Workspace, rx: Prescription) -> tuple[Fault,
         for rules in sets_for(inn, workspace):
             for interaction in rules.interactions:
                 if interaction.holds_for(inn, preparation.uses):
-                    faults.extend(_beside(preparation, rx, interaction, at))
+                    faults.extend(_beside(workspace, regimen, rx, interaction, at))
             for age in rules.ages:
                 if age.holds_for(inn, preparation.uses):
-                    faults.extend(_of_age(preparation, rx, inn, rules.id, age, at))
+                    faults.extend(_of_age(regimen, rx, inn, rules.id, age, at))
             for ceiling in rules.ceilings:
                 if ceiling.holds_for(inn, preparation.uses):
-                    faults.extend(_days(rx, ceiling, at))
+                    faults.extend(_days(regimen, ceiling, at))
     return tuple(faults)
 
 
@@ -63,22 +66,22 @@ def years(rx: Prescription) -> int:
     return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
 
 
-def swallowed(preparation: Preparation, strength_label: str) -> Amount | None:
+def swallowed(product: Product) -> Amount | None:
     """The amount that one tablet stands for when a figure of swallowed tablets is applied.
 
     None where the tablet goes under the tongue and no comparison is recorded that can be
     read, or where it holds more than one ingredient.
     """
-    strength = strength_of(preparation, strength_label)
-    if len(strength.amounts) > 1:
+    preparation, amounts = product.preparation, product.strength.amounts
+    if len(amounts) > 1:
         return None
     if preparation.comparison is not None:
         rows = {row.strength: row.swallowed for row in preparation.comparison.rows}
         try:
-            return parse(rows[strength_label])
+            return parse(rows[product.label])
         except (KeyError, ValueError):
             return None  # judge_comparison has refused the table
-    return strength.amounts[0] if preparation.route is Route.ON_TONGUE else None
+    return amounts[0] if preparation.route is Route.ON_TONGUE else None
 
 
 def _above(preparation: Preparation, inn: str, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
@@ -116,15 +119,15 @@ def _compared_above(
     limit = amount_limit(preparation.limits.single_dose, inn)
     if most is None or limit is None or preparation.comparison is None:
         return
-    for strength in preparation.strengths:
-        one = swallowed(preparation, strength.label)
+    for product in products(preparation):
+        one = swallowed(product)
         if one is None:
             continue
-        tablets = Decimal(in_mg(limit[0]) // in_mg(strength.amounts[0]))
+        tablets = Decimal(in_mg(limit[0]) // in_mg(product.strength.amounts[0]))
         if tablets * in_mg(one) > in_mg(most):
             yield at.fault(
                 "limits.single_dose",
-                f"at {strength.label} it allows {sum_shown(tablets, one)} of the swallowed "
+                f"at {product.label} it allows {sum_shown(tablets, one)} of the swallowed "
                 f"tablet, above the {spoken(most)} of its label",
                 "correct the limit or the comparison; a pharmacist may record an override",
                 "ceiling.comparable",
@@ -133,15 +136,18 @@ def _compared_above(
 
 
 def _beside(
-    preparation: Preparation, rx: Prescription, interaction: InteractionDatum, at: At
+    workspace: Workspace,
+    regimen: Regimen,
+    rx: Prescription,
+    interaction: InteractionDatum,
+    at: At,
 ) -> Iterator[Fault]:
-    for taken in taken_by(rx):
+    for taken in taken_by(workspace, rx):
         if in_group(taken, interaction.group):
             title = title_of(interaction.group)
             beside = f"beside {taken}" + (f" ({title})" if title != taken else "")
             yield from _lower(
-                preparation,
-                rx,
+                regimen,
                 parse(interaction.single_dose),
                 interaction.least_interval_h,
                 beside,
@@ -152,7 +158,7 @@ def _beside(
 
 
 def _of_age(
-    preparation: Preparation, rx: Prescription, inn: str, class_id: str, age: AgeDatum, at: At
+    regimen: Regimen, rx: Prescription, inn: str, class_id: str, age: AgeDatum, at: At
 ) -> Iterator[Fault]:
     old = years(rx)
     below, from_ = age.below_years, age.from_years
@@ -161,7 +167,7 @@ def _of_age(
     if age.single_dose:
         beside = f"at {old} years"
         yield from _lower(
-            preparation, rx, parse(age.single_dose), None, beside, f"age.{class_id}", age.source, at
+            regimen, parse(age.single_dose), None, beside, f"age.{class_id}", age.source, at
         )
     else:
         yield of_patient(rx.patient).fault(
@@ -175,8 +181,7 @@ def _of_age(
 
 
 def _lower(
-    preparation: Preparation,
-    rx: Prescription,
+    regimen: Regimen,
     most: Amount,
     interval_h: Decimal | None,
     beside: str,
@@ -184,7 +189,7 @@ def _lower(
     source: str,
     at: At,
 ) -> Iterator[Fault]:
-    one = swallowed(preparation, rx.strength)
+    one = swallowed(regimen.product)
     mend = "call the prescriber for a lower dose; a pharmacist may record an override"
     if one is None:
         yield at.fault(
@@ -196,9 +201,10 @@ def _lower(
             source,
         )
         return
-    asked = rx.directions
+    asked = regimen.directions
     spans = (("tablets_per_dose", asked.tablets_per_dose), ("most_in_24_h", asked.most_in_24_h))
-    named = "" if preparation.comparison is None else ", as swallowed tablets judged comparable"
+    compared = regimen.product.preparation.comparison
+    named = "" if compared is None else ", as swallowed tablets judged comparable"
     for field, tablets in spans:
         if tablets * in_mg(one) > in_mg(most):
             yield at.fault(
@@ -219,16 +225,21 @@ def _lower(
         )
 
 
-def _days(rx: Prescription, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
-    if ceiling.most_days is None:
+def _days(regimen: Regimen, ceiling: CeilingDatum, at: At) -> Iterator[Fault]:
+    days, quantity = regimen.least_days, regimen.quantity
+    if ceiling.most_days is None or days is None or days <= ceiling.most_days:
         return
-    most = ceiling.most_days * rx.directions.most_in_24_h
-    if rx.quantity_this_fill > most:
-        yield at.fault(
-            "quantity_this_fill",
-            f"{rx.quantity_this_fill} tablets, at most {plain(rx.directions.most_in_24_h)} in "
-            f"24 hours, last longer than {ceiling.most_days} days in a row",
-            f"fill {plain(most)} tablets or fewer; a pharmacist may record an override",
-            "ceiling.days",
-            ceiling.source,
-        )
+    asked = regimen.directions
+    said = (
+        f"taken {asked.when}"
+        if regimen.lasts_days
+        else f"at most {plain(asked.most_in_24_h)} in 24 hours"
+    )
+    yield at.fault(
+        "quantity_this_fill",
+        f"{quantity} tablets, {said}, last longer than {ceiling.most_days} days in a row",
+        f"fill {plain(regimen.tablets_for(ceiling.most_days))} tablets or fewer; a pharmacist may "
+        "record an override",
+        "ceiling.days",
+        ceiling.source,
+    )

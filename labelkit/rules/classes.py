@@ -95,6 +95,13 @@ class AgeDatum(_ForSome):
     source: Source
 
 
+class UseDatum(_ForSome):
+    """Uses (suffixes of ``use.…``) that the class is known for."""
+
+    uses: tuple[str, ...]
+    source: Source
+
+
 class RuleSet(Datum):
     """All that one class brings."""
 
@@ -113,10 +120,19 @@ class RuleSet(Datum):
     ceilings: tuple[CeilingDatum, ...] = ()
     interactions: tuple[InteractionDatum, ...] = ()
     ages: tuple[AgeDatum, ...] = ()
+    known_for: tuple[UseDatum, ...] = ()
+    """What it is given for; empty: whatever the pharmacy records."""
 
     @model_validator(mode="after")
     def _members_exist(self) -> Self:
-        parts = (*self.cautions, *self.conflicts, *self.ceilings, *self.interactions, *self.ages)
+        parts = (
+            *self.cautions,
+            *self.conflicts,
+            *self.ceilings,
+            *self.interactions,
+            *self.ages,
+            *self.known_for,
+        )
         for part in parts:
             strangers = {*part.only, *part.unless} - set(self.members)
             if strangers:

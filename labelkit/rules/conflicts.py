@@ -6,31 +6,33 @@ it is 'checked against the medicines recorded on that day'. A pharmacist may ove
 (see `judging`); what is printed doesn't change.
 """
 
-import re
 from collections.abc import Iterator
 from datetime import date
-from functools import lru_cache
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Preparation, Prescription, Workspace
 from labelkit.rules.classes import sets_for
+from labelkit.rules.identifying import Identified, identify
+from labelkit.rules.open import of_person, open_beside
+from labelkit.rules.own_names import own_names
 from labelkit.rules.places import At, of_medicines, of_preparation
 from labelkit.rules.substances import (
-    Identified,
     canonical,
-    identify,
+    groups,
     in_group,
     known_as,
     means_something,
     title_of,
 )
+from labelkit.rules.understood import FIELD, NAME_SOURCE, not_understood, only_denied
 
 ASKED_SOURCE = "common practice, no source: blank is not 'none'"
 OLD_AFTER_DAYS = 90
 OLD_SOURCE = "common practice, no source: medicines asked again within 90 days of dispensing"
-NAME_SOURCE = "common practice, no source: a name that isn't understood can't be checked"
+LOCAL_DONORS = "nitric-oxide-donors-of-eye-and-skin"
 SAME = "same-substance"
 SAME_SOURCE = "common practice, no source: the same substance twice"
+CLASS_SOURCE = "common practice, no source: two medicines of one class add up"
 
 
 def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
@@ -40,7 +42,7 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
     if asked_on is None:
         return (
             at.fault(
-                "medicine",
+                FIELD,
                 "nobody asked the patient about other medicines",
                 "ask, and record the answer with the date; 'none' is an answer",
                 "asked.medicines",
@@ -48,11 +50,15 @@ def judge_conflicts(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]
             ),
         )
     preparation = workspace.preparation(rx.preparation)
-    taken = [*(identify(one.written) for one in rx.patient.taken), *_also_from_us(workspace, rx)]
+    said = entries(workspace, rx)
+    ours = tuple(_also_from_us(workspace, rx))
+    taken = [*said, *ours]
     return (
         *_date(workspace, asked_on, rx, at),
-        *(fault for one in taken for fault in _not_understood(one, at)),
+        *only_denied(said, at),
+        *(fault for one in said for fault in not_understood(one, at)),
         *(fault for one in taken for fault in _matches(workspace, preparation, one, at)),
+        *(fault for one in ours for fault in _same_class(workspace, preparation, one, at)),
     )
 
 
@@ -111,55 +117,95 @@ def judge_decisions(preparation: Preparation, workspace: Workspace) -> tuple[Fau
     )
 
 
-def taken_by(rx: Prescription) -> tuple[str, ...]:
+def told(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
+    """What stops nothing and must be told at the hand-over.
+
+    Entries that only say that no nitrate is taken, and donors of nitric oxide in the eye or on
+    the skin beside a medicine that must not meet nitrates.
+    """
+    at = of_medicines(rx)
+    faults = [
+        at.fault(
+            FIELD,
+            f"{one.written!r} says that none is taken, and is no medicine",
+            "take the entry out; what isn't taken needs no row",
+            "told.denied",
+            NAME_SOURCE,
+        )
+        for one in entries(workspace, rx)
+        if one.denies
+    ]
+    preparation = workspace.preparation(rx.preparation)
+    for ingredient in preparation.ingredients:
+        inn = canonical(ingredient.inn)
+        if not any(
+            datum.group == "nitrates" for s in sets_for(inn, workspace) for datum in s.conflicts
+        ):
+            continue
+        faults += [
+            at.fault(
+                FIELD,
+                f"the patient uses {taken}: {title_of(LOCAL_DONORS)}; {inn} must not be taken "
+                "with nitrates that are swallowed, and no label speaks of these",
+                "tell the patient to report dizziness and fainting",
+                f"told.{LOCAL_DONORS}",
+                groups()[LOCAL_DONORS].source,
+            )
+            for one in entries(workspace, rx)
+            for taken in one.substances
+            if in_group(taken, LOCAL_DONORS)
+        ]
+    return tuple(dict.fromkeys(faults))
+
+
+def entries(workspace: Workspace, rx: Prescription) -> tuple[Identified, ...]:
+    """What each entry of the patient's list was read as: the one place that asks for the list."""
+    own = own_names(workspace)
+    return tuple(identify(one.written, own) for one in rx.patient.taken)
+
+
+def taken_by(workspace: Workspace, rx: Prescription) -> tuple[str, ...]:
     """INNs that were recognised among the patient's medicines, each once."""
-    taken = (inn for one in rx.patient.taken for inn in identify(one.written).substances)
-    return tuple(dict.fromkeys(taken))
-
-
-class _Rows:
-    """Prescriptions compared by identity: to hash ten thousand of them each time is slow."""
-
-    def __init__(self, rows: tuple[Prescription, ...]) -> None:
-        self.rows = rows
-
-    def __hash__(self) -> int:
-        return id(self.rows)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Rows) and other.rows is self.rows
-
-
-@lru_cache(maxsize=4)
-def _by_patient(known: _Rows) -> dict[str, list[Prescription]]:
-    found: dict[str, list[Prescription]] = {}
-    for rx in known.rows:
-        found.setdefault(rx.patient.id, []).append(rx)
-    return found
-
-
-def _of_the_person(workspace: Workspace, rx: Prescription) -> Iterator[Prescription]:
-    """Every prescription of the same person, this one among them, whichever entry it names."""
-    by_patient = _by_patient(_Rows(workspace.prescriptions))
-    for id_ in sorted(workspace.person(rx.patient.id)):
-        yield from by_patient.get(id_, ())
+    return tuple(dict.fromkeys(inn for one in entries(workspace, rx) for inn in one.substances))
 
 
 def _also_from_us(workspace: Workspace, rx: Prescription) -> Iterator[Identified]:
-    """What the same person has from this pharmacy on another prescription of the workspace.
+    """What the same person has open from this pharmacy on a prescription of something else.
 
-    A second prescription of the same preparation is a renewal, not a second medicine.
+    A second prescription of the same preparation isn't a second medicine: `open` adds the two.
     """
-    for other in _of_the_person(workspace, rx):
+    for other in open_beside(workspace, rx):
         if other.preparation != rx.preparation:
             for ingredient in workspace.preparation(other.preparation).ingredients:
                 inn = canonical(ingredient.inn)
-                yield Identified(f"on prescription {other.number}", (inn,), (), ())
+                yield Identified(f"on prescription {other.number}", (inn,))
+
+
+def _same_class(
+    workspace: Workspace, preparation: Preparation, one: Identified, at: At
+) -> Iterator[Fault]:
+    """Another medicine from this pharmacy of a class that has no stop of its own against it."""
+    for taken in one.substances:
+        for ingredient in preparation.ingredients:
+            inn = canonical(ingredient.inn)
+            if inn == taken or any(True for _ in _reasons(workspace, preparation, taken)):
+                continue
+            theirs = {rules.id for rules in sets_for(taken, workspace)}
+            for rules in sets_for(inn, workspace):
+                if rules.id in theirs:
+                    yield at.fault(
+                        FIELD,
+                        f"the patient has {taken} {one.written}; {inn} is of the same class, "
+                        f"{rules.title}",
+                        "call the prescriber; a pharmacist may record an override",
+                        f"conflict.same-class-{rules.id}",
+                        CLASS_SOURCE,
+                    )
 
 
 def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Iterator[Fault]:
     age = (rx.dispensed_on - asked_on).days
-    latest = max((one.dispensed_on for one in _of_the_person(workspace, rx)), default=date.min)
+    latest = max(one.dispensed_on for one in of_person(workspace, rx.patient))
     if age > OLD_AFTER_DAYS:
         yield at.fault(
             "confirmed_on",
@@ -177,27 +223,6 @@ def _date(workspace: Workspace, asked_on: date, rx: Prescription, at: At) -> Ite
             "asked.order",
             ASKED_SOURCE,
         )
-
-
-def _not_understood(one: Identified, at: At) -> Iterator[Fault]:
-    for word in one.unknown:
-        slug = re.sub(r"[^a-z0-9]+", "-", word.casefold()).strip("-")
-        if one.near:
-            yield at.fault(
-                "medicine",
-                f"{one.written!r} isn't known; it may be {' or '.join(one.near[:3])}",
-                "ask, and write the INN",
-                f"conflict.spelling.{slug}",
-                NAME_SOURCE,
-            )
-        else:
-            yield at.fault(
-                "medicine",
-                f"{one.written!r} isn't known: {word!r} is in no list",
-                "write the INN; a brand name isn't looked up",
-                f"conflict.unknown.{slug}",
-                NAME_SOURCE,
-            )
 
 
 def _matches(

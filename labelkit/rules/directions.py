@@ -19,12 +19,16 @@ from labelkit.rules.amounts import plain
 from labelkit.rules.data import Datum, Source, load
 from labelkit.rules.places import At
 from labelkit.rules.printable import error_prone
+from labelkit.rules.times import times_of
 
 GRAMMAR_SOURCE = "common practice, no source: a word that isn't understood isn't guessed"
 
 _TOKEN = re.compile(r"\d+(?:\.\d+)?|[^\W\d_]+(?:-[^\W\d_]+)*|[^\w\s]")
 _NUMBER = re.compile(r"\d{1,4}(?:\.\d{1,4})?")
 """Tablets, hours or minutes: a longer number is a slip, and isn't understood."""
+
+_BY_TIMES = frozenset({"the most in 24 hours", "the least hours between doses"})
+"""What may follow from the times: not asked for while these aren't understood."""
 
 _INITIALS = re.compile(r"\b(?:[a-z]\.){2,}", re.I)
 
@@ -179,7 +183,8 @@ def _complete(
     key = " ".join(sorted(whens))
     dose = Decimal(said["dose"]) if "dose" in said else None
     every = next((Decimal(w[6:]) for w in whens if re.fullmatch(r"every-\d+", w)), None)
-    most = Decimal(said["max"]) if "max" in said else _implied_most(dose, every, key)
+    when = shorthand().whens.get(key)
+    most = Decimal(said["max"]) if "max" in said else _implied_most(dose, when)
     if most is not None and "max" not in said:
         implied["most_in_24_h"] = f"at most {plain(most)} in 24 hours"
     interval = Decimal(said["interval"]) if "interval" in said else every
@@ -193,7 +198,7 @@ def _complete(
     missing = {
         "the number of tablets": dose,
         "the route": said.get("route"),
-        "when to take it": shorthand().whens.get(key),
+        "when to take it": when,
         "what it is for": reason,
         "the most in 24 hours": most,
         "the least hours between doses": interval,
@@ -209,14 +214,14 @@ def _complete(
             GRAMMAR_SOURCE,
         )
         for what, value in missing.items()
-        if value is None
+        if value is None and not (what in _BY_TIMES and whens and when is None)
     ]
-    if faults or dose is None or most is None or interval is None or reason is None:
+    if faults or dose is None or most is None or interval is None or not reason or not when:
         raise RuleRefused(faults)
     directions = Directions(
         tablets_per_dose=dose,
         route=Route(said["route"]),
-        when=shorthand().whens[key],
+        when=when,
         reason=reason,
         least_interval_h=interval,
         most_in_24_h=most,
@@ -224,15 +229,12 @@ def _complete(
     return Reading(written, directions, tuple(implied.values()))
 
 
-def _implied_most(dose: Decimal | None, every: Decimal | None, key: str) -> Decimal | None:
+def _implied_most(dose: Decimal | None, when: str | None) -> Decimal | None:
     """Tablets in 24 hours, where the times of day leave no choice."""
-    if dose is None:
+    times = times_of(when or "")
+    if dose is None or times.doses is None or times.days > 1:
         return None
-    if every is not None and every > 0:
-        return dose * (Decimal(24) // every)
-    if "daily" in key.split() or key in {"morning", "evening", "bedtime", "breakfast"}:
-        return dose
-    return {"twice": 2 * dose, "thrice": 3 * dose}.get(key)
+    return dose * times.doses
 
 
 def _refused(at: At, written: str, token: _Token, wrong: str, mend: str = "") -> RuleRefused:

@@ -3,14 +3,13 @@
 The lot with the earliest beyond-use date comes first, as long as every prescription of
 the batch can be filled whole; one fill never mixes lots. A lot past its date, or within
 the least days left on the day of dispensing, is not filled from, nor one whose tablets would
-outlast it at the quickest use that the directions allow. What one prescription
-takes the next can't have.
+outlast it, by the times of the directions or else at the quickest use that they allow. What
+one prescription takes the next can't have.
 """
 
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
-from math import ceil
 
 from labelkit.ground.errors import Fault, RuleRefused
 from labelkit.records.model import Lot, Prescription, Workspace
@@ -19,6 +18,7 @@ from labelkit.rules.beyond_use import beyond_use_of, rules
 from labelkit.rules.lots import judge_for_fills
 from labelkit.rules.model import Fill, Pack
 from labelkit.rules.places import of_prescription
+from labelkit.rules.regimen import regimen_of
 
 CELLS_PER_PIECE = 10
 """The most that one pack holds: every piece of lidding has ten cells."""
@@ -53,7 +53,8 @@ def fill_each(
     wants: dict[tuple[str, str], list[tuple[Prescription, Want]]] = {}
     for rx in prescriptions:
         medicine = rx.preparation, rx.strength
-        lots = _candidates(by_medicine.get(medicine, []), rx, dates, gone)
+        last = regimen_of(workspace, rx).last_tablet_on(rx.dispensed_on)
+        lots = _candidates(by_medicine.get(medicine, []), rx, dates, gone, last)
         if lots:
             want = Want(rx.quantity_this_fill, tuple(lot.number for lot in lots))
             wants.setdefault(medicine, []).append((rx, want))
@@ -88,19 +89,6 @@ def packs_of(rx: Prescription) -> tuple[Pack, ...]:
 def last_day_to_fill(beyond_use: date) -> date:
     """The last day on which a lot with that beyond-use date is filled from."""
     return beyond_use - timedelta(days=rules().least_days_left)
-
-
-def last_tablet_on(rx: Prescription) -> date:
-    """The day of the last tablet if the patient takes as many as the directions allow.
-
-    The last day there is where they allow none, or next to none: judging refuses those.
-    """
-    most = rx.directions.most_in_24_h
-    try:
-        days = ceil(rx.quantity_this_fill / most) if most > 0 else timedelta.max.days
-        return rx.dispensed_on + timedelta(days=days - 1)
-    except OverflowError:
-        return date.max
 
 
 def _dates(
@@ -146,10 +134,16 @@ def _left(lot: Lot, gone: Counter[str]) -> int:
 
 
 def _candidates(
-    lots: Sequence[Lot], rx: Prescription, dates: dict[str, date], gone: Counter[str]
+    lots: Sequence[Lot],
+    rx: Prescription,
+    dates: dict[str, date],
+    gone: Counter[str],
+    last: date,
 ) -> list[Lot]:
-    """The lots of its medicine that may fill it, earliest beyond-use date first."""
-    last = last_tablet_on(rx)
+    """The lots of its medicine that may fill it, earliest beyond-use date first.
+
+    `last` is the day of the last tablet.
+    """
     found = [
         lot
         for lot in lots
@@ -165,8 +159,9 @@ def _candidates(
 def _no_lot(
     workspace: Workspace, rx: Prescription, dates: dict[str, date], gone: Counter[str]
 ) -> Fault:
+    last = regimen_of(workspace, rx).last_tablet_on(rx.dispensed_on)
     reasons = [
-        _why_not(workspace, lot, rx, dates.get(lot.number), _left(lot, gone))
+        _why_not(workspace, lot, rx, dates.get(lot.number), _left(lot, gone), last)
         for lot in workspace.lots
         if (lot.preparation, lot.strength) == (rx.preparation, rx.strength)
         and rx.lot in {None, lot.number}
@@ -182,7 +177,12 @@ def _no_lot(
 
 
 def _why_not(
-    workspace: Workspace, lot: Lot, rx: Prescription, beyond_use: date | None, left: int
+    workspace: Workspace,
+    lot: Lot,
+    rx: Prescription,
+    beyond_use: date | None,
+    left: int,
+    last: date,
 ) -> str:
     unfit = judge_for_fills(workspace, lot)
     if unfit:
@@ -196,10 +196,10 @@ def _why_not(
             f"{lot.number} is beyond use on {beyond_use.isoformat()} and is not filled from after "
             f"{last_day_to_fill(beyond_use).isoformat()} ({rules().least_days_left} days before)"
         )
-    if last_tablet_on(rx) > beyond_use:
+    if last > beyond_use:
         return (
             f"{lot.number} is beyond use on {beyond_use.isoformat()}, and "
-            f"{rx.quantity_this_fill} tablets last until {last_tablet_on(rx).isoformat()} or longer"
+            f"{rx.quantity_this_fill} tablets last until {last.isoformat()} or longer"
         )
     return f"{lot.number} has {left} usable tablets"
 

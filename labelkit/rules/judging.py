@@ -18,16 +18,20 @@ from labelkit.rules.conflicts import (
     judge_decisions,
     judge_pairs,
 )
-from labelkit.rules.limits import judge_directions, judge_limits
+from labelkit.rules.limits import judge_limits
 from labelkit.rules.lots import judge_made
+from labelkit.rules.open import judge_open
+from labelkit.rules.own_names import judge_medicine_names
 from labelkit.rules.particulars import judge_profile
 from labelkit.rules.persons import judge_persons
 from labelkit.rules.places import of_lot, of_prescription
 from labelkit.rules.prescribing import judge_validity
 from labelkit.rules.printable import judge_own_words
+from labelkit.rules.reasons import judge_uses
+from labelkit.rules.regimen import judge_regimen, regimen_of
 from labelkit.rules.unknown import judge_ingredients
 
-OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling"})
+OVERRIDABLE = frozenset({"conflict", "interaction", "age", "ceiling", "use"})
 """First parts of the ids of rules that a named pharmacist may override, with a reason.
 
 Not among them: a patient whom nobody asked, unknown and controlled ingredients, the
@@ -43,8 +47,7 @@ def judge_prescription(workspace: Workspace, rx: Prescription) -> tuple[Fault, .
 
 def judge_row(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
     """Every fault of a prescription's own row: for many, whose preparations are judged once."""
-    preparation = workspace.preparation(rx.preparation)
-    return _kept(workspace, rx.number, tuple(_prescription(workspace, rx, preparation)))
+    return _kept(workspace, rx.number, tuple(_prescription(workspace, rx)))
 
 
 def judge_lot(workspace: Workspace, lot: Lot) -> tuple[Fault, ...]:
@@ -85,10 +88,12 @@ def _profile(workspace: Workspace) -> tuple[Fault, ...]:
 def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fault]:
     profile = _profile(workspace)
     yield from profile
+    yield from judge_medicine_names(workspace)
     yield from judge_ingredients(preparation, workspace)
     yield from judge_limits(preparation)
     yield from judge_ceilings(preparation, workspace)
     yield from judge_comparison(preparation)
+    yield from judge_uses(preparation, workspace)
     yield from judge_contraindicated(preparation)
     yield from judge_pairs(preparation, workspace)
     yield from judge_decisions(preparation, workspace)
@@ -97,14 +102,12 @@ def _preparation(workspace: Workspace, preparation: Preparation) -> Iterator[Fau
         yield from judge_study(workspace, preparation)
 
 
-def _prescription(
-    workspace: Workspace, rx: Prescription, preparation: Preparation
-) -> Iterator[Fault]:
+def _prescription(workspace: Workspace, rx: Prescription) -> Iterator[Fault]:
     yield from judge_persons(workspace, rx)
-    if not any(fault.rule == "particulars.profile" for fault in _profile(workspace)):
-        yield from judge_validity(workspace, rx)
+    yield from judge_validity(workspace, rx)
     yield from judge_conflicts(workspace, rx)
-    yield from judge_directions(preparation, rx.strength, rx.directions, of_prescription(rx))
+    yield from judge_regimen(regimen_of(workspace, rx), of_prescription(rx))
+    yield from judge_open(workspace, rx)
     yield from judge_patient_limits(workspace, rx)
 
 

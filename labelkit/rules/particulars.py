@@ -130,7 +130,7 @@ def required(
     country = workspace.pharmacy.country
     removed = {r.id for r in removals(workspace, artwork)}
     rows = [
-        _requirement(row, preparation)
+        _requirement(row, preparation, prescription)
         for row in rows_of(country)
         if row.artwork == artwork and set(row.when.split(" and ")) <= case and row.id not in removed
     ]
@@ -212,11 +212,11 @@ def _provinces(workspace: Workspace) -> Iterator[Fault]:
             )
 
 
-def _requirement(row: Particular, preparation: Preparation) -> Requirement:
+def _requirement(row: Particular, preparation: Preparation, rx: Prescription | None) -> Requirement:
     satisfied_by = row.satisfied_by.format(
         storage=preparation.storage,
         form=preparation.dosage_form,
-        interval=interval_statement(preparation),
+        interval=interval_statement(preparation, rx),
     )
     return Requirement(
         row.id,

@@ -9,12 +9,17 @@ from datetime import date
 
 from labelkit.ground.errors import Fault
 from labelkit.records.model import Prescription, Workspace
-from labelkit.rules.particulars import Validity, profile_of
+from labelkit.rules.particulars import Validity, profile_of, profiles
 from labelkit.rules.places import of_prescription
 
 
 def judge_validity(workspace: Workspace, rx: Prescription) -> tuple[Fault, ...]:
-    """A fault where the prescription had run out on the day of dispensing."""
+    """A fault where the prescription had run out on the day of dispensing.
+
+    Nothing is said where there is no profile: that is a fault of the preparation's already.
+    """
+    if workspace.pharmacy.country not in profiles():
+        return ()
     limit = validity_of(workspace.pharmacy.country)
     last = months_after(rx.written_on, limit.months)
     if rx.dispensed_on <= last:

@@ -1,8 +1,8 @@
-"""Names of medicines as people write them, and the groups that rules speak of.
+"""Names of substances, and the groups that rules speak of.
 
-A name is known when it is in the lists, belongs to a group or a class, or ends in a safe
-stem. What isn't known is returned as such, with the known names it may be a misspelling
-of: a guess is a question, never an answer.
+A name leads to the INN that rules use. Names come with their source: one "from memory" may
+widen a stop, and never makes an entry understood (see `identifying`). Brand names are left
+out on purpose; the pharmacy's own stand in its ``medicines.toml``.
 """
 
 import re
@@ -13,14 +13,20 @@ from functools import cache
 from typing import Annotated
 
 from pydantic import Field
-from rapidfuzz.distance import OSA
 
-from labelkit.rules.data import Datum, Source, load
+from labelkit.rules.data import Datum, Source, load, names
+from labelkit.rules.spelling import Kind, parts
 
-SHORT_NAME = 8
-"""Letters from which on two edits still count as near (common practice, no source)."""
+FROM_MEMORY = "from memory"
+STOPPED_FOR = ("nitrates", "nicorandil", "sgc-stimulators")
+"""Groups whose members are looked for even inside longer words: missing one can kill."""
 
 _WORD = re.compile(r"[a-z0-9][a-z0-9.'-]*")
+_ARTICLE = "ال"
+_BRACKETS = frozenset("()[]（）【】「」")
+
+Key = tuple[str, ...]
+"""A name's parts in the form to compare, signs left out."""
 
 
 class Group(Datum):
@@ -33,33 +39,29 @@ class Group(Datum):
     source: Source
 
 
-class Words(Datum):
-    """Words that stand beside a name and change nothing."""
-
-    salts: frozenset[str]
-    other: frozenset[str]
-
-
 class Names(Datum):
-    """The list of known names."""
+    """The list of known names in English."""
 
     source: Source
     aliases: Mapping[str, str]
-    words: Words
     known: Mapping[str, Annotated[tuple[str, ...], Field(min_length=1)]]
 
 
-@dataclass(frozen=True, slots=True)
-class Identified:
-    """What a line of a patient's list of medicines was read as."""
+class NameList(Datum):
+    """Names in one language (``mul``: in several), by the INN they mean."""
 
-    written: str
-    substances: tuple[str, ...]
-    """INNs that were recognised, each once."""
-    unknown: tuple[str, ...]
-    """Words that no list explains."""
-    near: tuple[str, ...]
-    """Known names that an unknown word may be a misspelling of."""
+    language: str
+    source: Source
+    names: Mapping[str, Annotated[tuple[str, ...], Field(min_length=1)]]
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a name means."""
+
+    inn: str
+    sure: bool
+    """Whether a published source has the name; one from memory is asked about."""
 
 
 @cache
@@ -72,30 +74,67 @@ def groups() -> dict[str, Group]:
 
 
 @cache
-def _names() -> Names:
-    return Names.model_validate(load("substances/names.toml"))
+def name_lists() -> tuple[NameList, ...]:
+    """Names in all languages, and the salts named nitrate that are none for any rule."""
+    files = (*names("substances/names-in-languages"), "substances/look-alikes.toml")
+    return tuple(NameList.model_validate(entry) for file in files for entry in load(file)["lists"])
+
+
+def key_of(name: str) -> Key:
+    """The parts of a name that are compared: no signs, no Arabic article."""
+    return tuple(bare(p.text) for p in parts(name) if not is_sign(p.text, p.kind))
+
+
+def is_sign(text: str, kind: Kind) -> bool:
+    """Whether a part may stand within a name and isn't compared."""
+    return kind is Kind.SOFT or text in _BRACKETS
+
+
+def bare(word: str) -> str:
+    """An Arabic word without its article; any other word as it is."""
+    return word[len(_ARTICLE) :] if word.startswith(_ARTICLE) and len(word) > 4 else word
 
 
 @cache
-def _known() -> dict[tuple[str, ...], str]:
-    """Words of each known name → the INN it stands for."""
-    listed = {name for group in _names().known.values() for name in group}
-    listed |= {member for group in groups().values() for member in group.members}
-    found = {tuple(words(name)): name for name in sorted(listed)}
-    found.update({tuple(words(a)): inn for a, inn in _names().aliases.items()})
+def known() -> dict[Key, Meaning]:
+    """What each known name means. A published name goes before one from memory.
+
+    Raises ValueError where two lists disagree on a name.
+    """
+    listed = Names.model_validate(load("substances/names.toml"))
+    inns = {name for group in listed.known.values() for name in group}
+    inns |= {member for group in groups().values() for member in group.members}
+    inns |= {inn for entry in name_lists() for inn in entry.names}
+    found = {key_of(inn): Meaning(listed.aliases.get(inn, inn), True) for inn in sorted(inns)}
+    found.update({key_of(a): Meaning(inn, True) for a, inn in listed.aliases.items()})
+    for entry in sorted(name_lists(), key=lambda one: FROM_MEMORY in one.source):
+        for inn, written in entry.names.items():
+            for name in written:
+                new = Meaning(inn, FROM_MEMORY not in entry.source)
+                if found.setdefault(key_of(name), new).inn != inn:
+                    raise ValueError(f"{name} means {inn} and {found[key_of(name)].inn}")
     return found
 
 
 def words(text: str) -> list[str]:
-    """Lower-case words without accents."""
-    bare = unicodedata.normalize("NFKD", text.replace("’", "'")).casefold()
-    return _WORD.findall("".join(c for c in bare if not unicodedata.combining(c)))
+    """Lower-case Latin words without accents: of group ids, excipients, ingredients."""
+    folded = unicodedata.normalize("NFKD", text.replace("’", "'")).casefold()
+    return _WORD.findall("".join(c for c in folded if not unicodedata.combining(c)))
 
 
 def canonical(name: str) -> str:
-    """The INN that the rules use for a name; the name itself, lower case, where none is known."""
-    key = tuple(words(name))
-    return _known().get(key, " ".join(name.casefold().split()))
+    """The INN that the rules use for a name; the name itself, lower case, where none is known.
+
+    A name from memory leads only into the groups that are always stopped for.
+    """
+    return _inn_of(name) or " ".join(name.casefold().split())
+
+
+def _inn_of(name: str) -> str:
+    meaning = known().get(key_of(name))
+    if meaning is None or not (meaning.sure or is_stopped_for(meaning.inn)):
+        return ""
+    return meaning.inn
 
 
 def known_as(name: str) -> str:
@@ -116,63 +155,28 @@ def in_group(inn: str, group: str) -> bool:
     return inn in found.members or bool(found.stem and inn.endswith(found.stem))
 
 
-def means_something(name: str) -> bool:
-    """Whether a name is a group's id or a known substance."""
-    return known_as(name) in groups() or tuple(words(name)) in _known() or _by_stem(name)
+def is_stopped_for(inn: str) -> bool:
+    """Whether it belongs to one of the groups that are looked for everywhere."""
+    return any(in_group(inn, group) for group in STOPPED_FOR)
 
 
-def title_of(group: str) -> str:
-    """How a group is spoken of in a message."""
-    return groups()[group].title if group in groups() else group
+def in_any_group(inn: str) -> bool:
+    """Whether some rule may speak of it."""
+    return any(in_group(inn, group) for group in groups())
 
 
-@cache
-def identify(written: str) -> Identified:
-    """Read one line of a list of medicines: longest known names first, from left to right."""
-    left = words(written)
-    found: list[str] = []
-    unknown: list[str] = []
-    while left:
-        size = next((n for n in range(min(4, len(left)), 0, -1) if tuple(left[:n]) in _known()), 0)
-        if size:
-            found.append(_known()[tuple(left[:size])])
-        elif _by_stem(left[0]):
-            found.append(left[0])
-        elif not _beside(left[0]):
-            unknown.append(left[0])
-        left = left[max(size, 1) :]
-    found = [f for f in found if f not in _names().words.salts] or found
-    if not found and not unknown:
-        unknown = [written]
-    near = dict.fromkeys(name for word in unknown for name in _near(word))
-    return Identified(written, tuple(dict.fromkeys(found)), tuple(unknown), tuple(near))
-
-
-def _by_stem(word: str) -> bool:
+def by_stem(word: str) -> bool:
+    """Whether the word ends in a stem that WHO keeps for a group."""
     return any(
         g.stem and word.endswith(g.stem) and len(word) > len(g.stem) for g in groups().values()
     )
 
 
-def _beside(word: str) -> bool:
-    return (
-        word in _names().words.salts
-        or word in _names().words.other
-        or re.fullmatch(r"[0-9.]+(mg|mcg|g|ml|units?)?", word) is not None
-    )
+def means_something(name: str) -> bool:
+    """Whether a name is a group's id or a known substance."""
+    return known_as(name) in groups() or bool(_inn_of(name)) or by_stem(" ".join(words(name)))
 
 
-def _near(word: str) -> list[str]:
-    """Known names within one edit, or two from `SHORT_NAME` letters on, nearest first.
-
-    An edit is a letter put in, left out, changed, or swapped with its neighbour (optimal
-    string alignment).
-    """
-    most = 1 if len(word) < SHORT_NAME else 2
-    distances = {
-        name: OSA.distance(word, " ".join(name), score_cutoff=most)
-        for name in _known()
-        if len(word) > 3
-    }
-    close = [name for name, distance in distances.items() if distance <= most]
-    return [" ".join(name) for name in sorted(close, key=lambda n: (distances[n], n))]
+def title_of(group: str) -> str:
+    """How a group is spoken of in a message."""
+    return groups()[group].title if group in groups() else group

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from labelkit.ground.errors import Fault
 from labelkit.records.model import ActiveIngredient, Preparation, Workspace
 from labelkit.rules.classes import sets_for
+from labelkit.rules.controlled_lists import controlled, controlled_lists
 from labelkit.rules.places import At, of_preparation
 
 UNKNOWN_SOURCE = "common practice, no source: no caution can be derived for an unknown substance"
@@ -36,10 +37,16 @@ def _judge(
         )
     schedules = [f"recorded schedule {ingredient.schedule}"] if ingredient.schedule else []
     schedules += [f"schedule {s.schedule} ({s.source})" for s in sets if s.schedule]
+    schedules += [
+        f"schedule {why.schedule} of {country} ({why.source})"
+        for country in (workspace.pharmacy.country,)
+        if country in controlled_lists()
+        for why in controlled(ingredient.inn, country)
+    ]
     if schedules:
         yield at.fault(
             "ingredients",
-            f"{ingredient.inn} is a controlled substance: {'; '.join(schedules)}",
+            f"{ingredient.inn} is a controlled substance: {'; '.join(dict.fromkeys(schedules))}",
             "use the forms and pack your authority approves for controlled substances",
             "ingredient.controlled",
             CONTROLLED_SOURCE,

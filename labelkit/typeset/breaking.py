@@ -18,6 +18,19 @@ _LEAST_BEFORE, _LEAST_AFTER, _LEAST_WORD = 3, 3, 7
 """Letters left before and after a hyphen, and in a word that may be hyphenated: common
 practice, no source."""
 
+_PATTERNS = frozenset(
+    {
+        "en_GB",  # BSD-style: copying and changing are free with its notice
+        "en_US",  # hyphen.tex and TUGboat's exceptions: free to copy
+        "es",  # MPL-1.1, LGPL-3.0 or GPL-3.0, of patterns under the MIT licence
+        "pt_BR",  # LGPL-3.0 and MPL
+        *("be_BY", "ca", "da_DK", "de_AT", "de_CH", "de_DE", "fr", "it_IT", "pl_PL"),  # LGPL
+        "ru_RU",  # no note beside it; LGPL by its collection (from memory)
+    }
+)
+"""pyphen's dictionaries that are opened: those whose own notes, which it installs beside them,
+name a licence that isn't the GPL alone. Other languages aren't hyphenated."""
+
 _LAST_OF_ONE_UNIT = 0xFFFF
 
 _WORD = re.compile(r"[^\W\d_]+")
@@ -71,7 +84,9 @@ def opportunities(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[
 @lru_cache(maxsize=32)
 def _hyphenator(language: str) -> pyphen.Pyphen | None:
     name = pyphen.language_fallback(language.replace("-", "_"))
-    return pyphen.Pyphen(lang=name, left=_LEAST_BEFORE, right=_LEAST_AFTER) if name else None
+    if not name or pyphen.LANGUAGES[name].stem.removeprefix("hyph_") not in _PATTERNS:
+        return None
+    return pyphen.Pyphen(lang=name, left=_LEAST_BEFORE, right=_LEAST_AFTER)
 
 
 def hyphenations(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[int, ...]:

@@ -12,10 +12,12 @@ from functools import lru_cache
 from itertools import pairwise
 
 from labelkit.ground.errors import ArtworkRefused
+from labelkit.ground.quoting import Span, marked
 from labelkit.ground.units import pt_to_mm
 from labelkit.typeset.fonts import face
 from labelkit.typeset.lines import Line, Setter, blank
 from labelkit.typeset.model import Fitted, GlyphRun, TextLine, TooBig
+from labelkit.typeset.own_faces import OwnFace, shelf
 
 STEP_PT = 0.25
 """Sizes are tried in these steps."""
@@ -139,7 +141,20 @@ def _placed(found: _Measured, size_pt: float, place: _Place, setter: Setter) -> 
     )
 
 
-@lru_cache(maxsize=4_000)
+@lru_cache(maxsize=500)
+def _setter(
+    said: str,
+    language: str,
+    family: str,
+    weight: str,
+    verbatim: tuple[str, ...],
+    own: tuple[OwnFace, ...],
+) -> Setter:
+    """A text ready to be broken: the same at every size and width that a document is tried at,
+    for each set of the workspace's own faces."""
+    return Setter(said, language, family, weight, verbatim)
+
+
 def fit(
     text: str,
     language: str,
@@ -154,34 +169,56 @@ def fit(
     valign: str = "top",
     leading: float = 1.2,
     verbatim: tuple[str, ...] = (),
+    quoted: tuple[Span, ...] = (),
 ) -> Fitted | TooBig:
     """Set `text` into a box of `width_mm` × `height_mm`, at the largest size that fits.
 
     Sizes go from `wanted_pt` down to `least_pt` in steps of 0.25 pt. `align` is ``start``,
     ``centre`` or ``end`` (start is the right side in a right-to-left language), `valign`
     ``top``, ``middle`` or ``bottom``. `leading` is baseline to baseline as a ratio of the
-    size; it grows where outlines of two lines would meet. `verbatim` parts are never broken.
-    A line feed in the text ends a line.
+    size; it grows where outlines of two lines would meet. `verbatim` parts are never broken;
+    `quoted` stretches keep their own order, whatever the text's direction. A line feed in the
+    text ends a line.
 
     Raises ArtworkRefused for an empty text, for a character that no packaged font has and
     for one that may not be printed.
     """
     if not text.strip():
         raise ArtworkRefused([blank()])
-    setter = Setter(unicodedata.normalize("NFC", text), language, family, weight, verbatim)
     place = _Place(width_mm, height_mm, align, valign)
+    sizes = (wanted_pt, least_pt)
+    return _fitted(text, quoted, language, place, sizes, weight, family, leading, verbatim, shelf())
+
+
+@lru_cache(maxsize=4_000)
+def _fitted(
+    text: str,
+    quoted: tuple[Span, ...],
+    language: str,
+    place: _Place,
+    sizes: tuple[float, float],
+    weight: str,
+    family: str,
+    leading: float,
+    verbatim: tuple[str, ...],
+    own: tuple[OwnFace, ...],
+) -> Fitted | TooBig:
+    """As `fit`; kept for each set of the workspace's own faces."""
+    wanted_pt, least_pt = sizes
+    said = unicodedata.normalize("NFC", marked(text, quoted))
+    setter = _setter(said, language, family, weight, verbatim, own)
     for hyphenate in (False, True):
         if hyphenate and not setter.can_hyphenate:
             break
         for size in _sizes(wanted_pt, least_pt):
             unit = _em_mm(size)
-            lines = setter.lines(width_mm / unit + _EPSILON, hyphenate)
+            lines = setter.lines(place.width_mm / unit + _EPSILON, hyphenate)
             if lines is None:
                 continue
             found = _measure(lines, leading)
-            if found.height * unit <= height_mm + _EPSILON:
+            if found.height * unit <= place.height_mm + _EPSILON:
                 return _placed(found, size, place, setter)
-    return _too_big(setter, text, width_mm, height_mm, least_pt, leading)
+    return _too_big(setter, text, place.width_mm, place.height_mm, least_pt, leading)
 
 
 def _too_big(

@@ -1,4 +1,4 @@
-"""Which face a text is set in: packaged fonts only, resolved by script.
+"""Which face a text is set in: a packaged font by its script, or one of the workspace's own.
 
 Opens the fonts that installed packages carry. Variable fonts are set at their weight by
 HarfBuzz itself, for shaping and for outlines alike, so no instance is ever made. Never looks
@@ -14,11 +14,15 @@ from pathlib import Path
 import uharfbuzz as hb
 from fontTools.ttLib import TTFont
 
-from labelkit.ground import door
+from labelkit.ground import door, extras
 from labelkit.typeset.model import FaceKey
+from labelkit.typeset.own_faces import OWN, OwnFace, data_of
 
 LATIN = "Latn"
 """The script whose face also serves Cyrillic, Greek, digits, punctuation and arrows."""
+
+_FAMILY = (hb.OTNameIdPredefined.TYPOGRAPHIC_FAMILY, hb.OTNameIdPredefined.FONT_FAMILY)
+"""Where a face says its family's name, best first (OpenType, name table: name IDs 16 and 1)."""
 
 _WEIGHTS = {"regular": 400, "bold": 700}
 
@@ -39,8 +43,8 @@ _FACES = {
     ("sans", "Deva"): _Packaged(
         "fontpkg_noto_sans_devanagari", "files/NotoSansDevanagari[wdth,wght].ttf"
     ),
-    ("sans", "Hans"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
-    ("sans", "Kore"): _Packaged("justmytype_intl_cjk", "fonts/ofl/notosanskr/NotoSansKR[wght].ttf"),
+    ("sans", "Hans"): _Packaged(extras.CJK, "fonts/ofl/notosanssc/NotoSansSC[wght].ttf"),
+    ("sans", "Kore"): _Packaged(extras.CJK, "fonts/ofl/notosanskr/NotoSansKR[wght].ttf"),
 }
 
 
@@ -89,8 +93,8 @@ class Face:
     @cached_property
     def postscript_name(self) -> str:
         """The name for the font inside a file; a variable font's own lacks the weight."""
-        font = TTFont(BytesIO(self._data), lazy=True)
-        family = str(font["name"].getBestFamilyName() or self.key.family)
+        names = (self.hb_face.get_name(which) for which in _FAMILY)
+        family = next((str(name) for name in names if name), self.key.family)
         return f"{family.replace(' ', '')}-{self.key.weight.capitalize()}"
 
     @cached_property
@@ -127,7 +131,9 @@ class Face:
 
 @lru_cache(maxsize=64)
 def face(key: FaceKey) -> Face:
-    """The face a key names. Raises KeyError for a key that no packaged font serves."""
+    """The face a key names. Raises KeyError for a key that no font serves."""
+    if key.family == OWN:
+        return Face(key, data_of(key.script))
     packaged = _FACES[(key.family, key.script)]
     root = Path(str(resources.files(packaged.module)))
     name = packaged.file.format(weight=key.weight.capitalize())
@@ -141,11 +147,20 @@ def _key(family: str, script: str, weight: str) -> FaceKey:
 
 
 @lru_cache(maxsize=1024)
-def candidates(family: str, script: str, weight: str) -> tuple[FaceKey, ...]:
-    """Faces to try for a character of a script, best first: its own, Latin, then the rest."""
+def candidates(
+    family: str, script: str, weight: str, own: tuple[OwnFace, ...] = ()
+) -> tuple[FaceKey, ...]:
+    """Faces to try for a character of a script, best first: its own, Latin, the rest, and last
+    the workspace's own for that script."""
     wanted = [(family, script), ("sans", script), (family, LATIN), ("sans", LATIN), *_FACES]
     return tuple(
         _key(key_family, key_script, weight)
         for key_family, key_script in dict.fromkeys(wanted)
-        if (key_family, key_script) in _FACES
-    )
+        if (found := _FACES.get((key_family, key_script))) and extras.installed(found.module)
+    ) + tuple(_key(OWN, one.digest, weight) for one in own if script in one.scripts)
+
+
+def absent(script: str) -> str:
+    """What to install for a script that has a face which isn't there; empty where none lacks."""
+    found = _FACES.get(("sans", script))
+    return extras.mend(found.module) if found and not extras.installed(found.module) else ""

@@ -9,9 +9,10 @@ from functools import cached_property
 from itertools import accumulate
 
 from labelkit.ground.errors import ArtworkRefused, Fault
+from labelkit.ground.quoting import parted
 from labelkit.typeset.breaking import hyphenations, is_space, opportunities, to_visible
 from labelkit.typeset.model import FaceKey
-from labelkit.typeset.paragraph import Paragraph, named, paragraph
+from labelkit.typeset.paragraph import Paragraph, paragraph, unshown
 from labelkit.typeset.shaping import Shaped, measure, shape
 
 HYPHEN = "\u2010"
@@ -82,16 +83,18 @@ def _stretches(par: Paragraph) -> list[tuple[int, int]]:
 
 
 class _Broken:
-    """One paragraph with its break opportunities and running widths."""
+    """One paragraph with its break opportunities and running widths; its text is marked where
+    it quotes a record."""
 
     def __init__(
         self, text: str, language: str, family: str, weight: str, verbatim: tuple[str, ...]
     ) -> None:
-        self.par: Paragraph = paragraph(text, language, family, weight, verbatim)
+        self.par: Paragraph = paragraph(text, language, family, weight)
         drawn = self.par.text
         end = (len(drawn),) if drawn else ()
-        plain = to_visible(text, opportunities(text, language, verbatim))
-        self._source = (text, language, verbatim)
+        bare, _ = parted(text)
+        plain = to_visible(bare, opportunities(bare, language, verbatim))
+        self._source = (bare, language, verbatim)
         self.plain_ends = tuple(place for place in plain if place < len(drawn)) + end
         self._bounds = _stretches(self.par)
         self._made: dict[tuple[int, int, bool], Line] = {}
@@ -115,17 +118,7 @@ class _Broken:
         return tuple(sorted({*self.plain_ends, *self.soft}))
 
     def _refuse(self, at: int) -> None:
-        raise ArtworkRefused(
-            [
-                Fault(
-                    "",
-                    "",
-                    "",
-                    f"{named(self.par.text[at])} in “{self.par.text[:60]}” is in no packaged font",
-                    "write it with other characters",
-                )
-            ]
-        )
+        raise ArtworkRefused([unshown(self.par.text[at], self.par.text)])
 
     def _how(self, at: int) -> tuple[FaceKey, str, str, bool]:
         """How the run at a character is shaped: face, script, language, right to left."""
@@ -234,7 +227,8 @@ class _Broken:
 
 
 class Setter:
-    """A text of one or more paragraphs, ready to be broken at any width.
+    """A text of one or more paragraphs, marked where it quotes a record, ready to be broken at
+    any width.
 
     Raises ArtworkRefused as `paragraph` does.
     """

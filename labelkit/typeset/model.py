@@ -9,9 +9,10 @@ class FaceKey:
     """Which font file instance a run is set in."""
 
     family: str
-    """``sans`` or ``mono``, resolved by script to a packaged font."""
+    """``sans`` or ``mono``, resolved by script to a packaged font; ``own``: the workspace's."""
     script: str
-    """ISO 15924 code the face serves, e.g. ``Latn``, ``Arab``, ``Deva``, ``Hans``, ``Kore``."""
+    """ISO 15924 code the face serves, e.g. ``Latn``, ``Arab``, ``Deva``, ``Hans``, ``Kore``; the
+    file's digest for one of the workspace's own."""
     weight: str
     """``regular`` or ``bold``."""
 

@@ -1,8 +1,8 @@
 """A text in one language to runs: direction by UAX #9, script by UAX #24, face by script.
 
 Refuses what would let a text show other than it reads: control characters, embeddings and
-overrides; and characters that no packaged font has. Parts named verbatim are isolated, so
-that a drug name or a telephone number keeps its own order inside a right-to-left sentence.
+overrides; and characters that no packaged font has. What quotes a record is one isolate, so
+that a name or a telephone number keeps its own order inside a sentence of any direction.
 """
 
 import re
@@ -15,11 +15,10 @@ from bidi import get_display
 from fontTools.unicodedata import script as script_of
 
 from labelkit.ground.errors import ArtworkRefused, Fault
-from labelkit.typeset.fonts import LATIN, candidates, face
+from labelkit.ground.quoting import Span, has_rtl, marked, parted
+from labelkit.typeset.fonts import LATIN, absent, candidates, face
 from labelkit.typeset.model import FaceKey
-
-FSI, PDI = "\u2068", "\u2069"
-"""First strong isolate and its end (UAX #9, 2.2)."""
+from labelkit.typeset.own_faces import OwnFace, shelf
 
 INVISIBLE = frozenset("\u2066\u2067\u2068\u2069\u200e\u200f\u061c\u200b\u2060\ufeff\u00ad")
 """They steer direction and breaking; nothing of them is drawn or copied out."""
@@ -30,7 +29,6 @@ _COMMON = ("Zyyy", "Zinh", "Zzzz")
 _FACE_SCRIPT = {"Hani": "Hans", "Hang": "Kore", "Cyrl": LATIN, "Grek": LATIN}
 _LANGUAGE_SCRIPT = {"ar": "Arab", "hi": "Deva", "zh": "Hani", "ko": "Hang"}
 _RTL_SCRIPTS = frozenset({"Arab", "Hebr", "Syrc", "Thaa"})
-_RTL_CLASSES = frozenset({"R", "AL", "AN"})
 _TOKEN = r"[0-9A-Za-zÀ-ɏµ°%](?:[0-9A-Za-zÀ-ɏµ°%]|[-.,:/'’&+‐](?=[0-9A-Za-zÀ-ɏµ°]))*"
 _LATIN_STRETCH = re.compile(
     r"(?:\+?\(\d+\)[ \u00a0]|\+)?\d+(?:[- \u00a0]\d+){2,}"  # a telephone number in groups
@@ -64,6 +62,20 @@ def _refuse(character: str, text: str, wrong: str, mend: str) -> ArtworkRefused:
     )
 
 
+def unshown(character: str, text: str, install: str = "") -> Fault:
+    """The fault of a character that no font has; `install` says what would bring one, if any."""
+    return Fault(
+        "",
+        "",
+        "",
+        f"{named(character)} in “{text.strip()[:60]}” is in no font: its script is "
+        f"{script_of(character)}",
+        install
+        or "put an OpenType font that has it, with TrueType outlines (glyf), into the workspace's "
+        "folder fonts, and name it in fonts.toml with its scripts, licence and SHA-256",
+    )
+
+
 @lru_cache(maxsize=64)
 def is_rtl(language: str) -> bool:
     """Whether the language is written from right to left (CLDR's character order)."""
@@ -91,28 +103,26 @@ def spans(text: str, parts: tuple[str, ...]) -> list[tuple[int, int]]:
     return sorted(found)
 
 
-def isolates(text: str, parts: tuple[str, ...], rtl: bool) -> list[tuple[int, int]]:
-    """Stretches that keep their own order: the parts and, in a right-to-left text, Latin words
-    and numbers with what joins them, since ``25 mg`` shows as ``mg 25`` after an Arabic letter
-    (UAX #9, rules W2 and N1).
+def isolates(text: str, quoted: tuple[Span, ...], rtl: bool) -> list[Span]:
+    """Stretches that keep their own order: what quotes a record, each whole, and, in a
+    right-to-left text, Latin words and numbers with what joins them, since ``25 mg`` shows as
+    ``mg 25`` after an Arabic letter (UAX #9, rules W2 and N1).
 
-    Neighbours are one stretch where only signs stand between two parts, or a space beside a
-    Latin word: a name of several words, or a drug and its strength, reads as one in a
-    right-to-left sentence. Parts that hold right-to-left letters need no joining: the
-    sentence's order is theirs.
+    Neighbours are one stretch where only signs stand between two quotations, or a space beside
+    a Latin word: a drug and its strength read as one in a right-to-left sentence. Stretches
+    that hold right-to-left letters aren't joined: each is a name of its own.
     """
-    named = spans(text, parts)
-    found = list(named)
+    found = list(quoted)
     for match in _LATIN_STRETCH.finditer(text) if rtl else ():
         start, end = match.span()
-        if all(end <= a or b <= start for a, b in named):
+        if all(end <= a or b <= start for a, b in quoted):
             found.append((start, end))
-    joined: list[tuple[int, int]] = []
+    joined: list[Span] = []
     for start, end in sorted(found):
-        if joined and _is_ltr(text[joined[-1][0] : end]):
+        if joined and not has_rtl(text[joined[-1][0] : end]):
             before, last = joined[-1]
             gap = text[last:start]
-            both = (start, end) in named and any(b == last for _, b in named)
+            both = (start, end) in quoted and any(b == last for _, b in quoted)
             if (both and all(map(_is_sign, gap))) or (
                 gap.isspace() and any(map(str.isalpha, text[before:end]))
             ):
@@ -126,30 +136,17 @@ def _is_sign(character: str) -> bool:
     return (character.isascii() and not character.isalnum()) or character == "\u00a0"
 
 
-def _is_ltr(text: str) -> bool:
-    return not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text)
-
-
-def _levels(text: str, base: int, isolated: list[tuple[int, int]]) -> tuple[int, ...]:
-    """Embedding levels of the visible characters; `isolated` parts keep to themselves.
+def _levels(text: str, base: int, isolated: list[Span]) -> tuple[int, ...]:
+    """Embedding levels of the visible characters; `isolated` stretches keep to themselves.
 
     A text without a right-to-left letter reads from the left in every language: a code's
     text, an address or a name in Latin letters would else come out word by word backwards.
     """
-    if not any(unicodedata.bidirectional(one) in _RTL_CLASSES for one in text):
+    if not has_rtl(text):
         return (0,) * len(visible(text))
-    starts, ends = {a for a, _ in isolated}, {b for _, b in isolated}
-    full: list[tuple[str, bool]] = []
-    for i, one in enumerate(text):
-        if i in ends:
-            full.append((PDI, False))
-        if i in starts:
-            full.append((FSI, False))
-        full.append((one, one not in INVISIBLE))
-    if len(text) in ends:
-        full.append((PDI, False))
-    levels = levels_of("".join(one for one, _ in full), base)
-    return tuple(level for level, (_, drawn) in zip(levels, full, strict=True) if drawn)
+    full = marked(text, isolated)
+    levels = zip(full, levels_of(full, base), strict=True)
+    return tuple(level for one, level in levels if one not in INVISIBLE)
 
 
 def levels_of(text: str, base: int) -> tuple[int, ...]:
@@ -212,10 +209,12 @@ def _directed(
 
 
 @lru_cache(maxsize=20_000)
-def _face_for(character: str, script: str, family: str, weight: str) -> FaceKey | None:
+def _face_for(
+    character: str, script: str, family: str, weight: str, own: tuple[OwnFace, ...]
+) -> FaceKey | None:
     """The first face that has the character, if any; ASCII always from the Latin face."""
     wanted = LATIN if character.isascii() and character.isalnum() else script
-    for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight):
+    for key in candidates(family, _FACE_SCRIPT.get(wanted, wanted), weight, own):
         known = face(key)
         if known.has(character) or (unicodedata.category(character) == "Zs" and known.has(" ")):
             return key
@@ -230,22 +229,21 @@ def _category(character: str) -> str:
 
 def _faces(text: str, scripts: tuple[str, ...], family: str, weight: str) -> tuple[FaceKey, ...]:
     """Face per character; marks and joiners stay with the character they belong to."""
+    own = shelf()
     chosen: list[FaceKey] = []
     for one, script in zip(text, scripts, strict=True):
         if chosen and _category(one)[0] == "M":
             chosen.append(chosen[-1])
             continue
-        found = _face_for(one, script, family, weight)
+        found = _face_for(one, script, family, weight, own)
         if found is None:
-            raise _refuse(one, text, "is in no packaged font", "write it with other characters")
+            raise ArtworkRefused([unshown(one, text, absent(_FACE_SCRIPT.get(script, script)))])
         chosen.append(found)
     return tuple(chosen)
 
 
-def paragraph(
-    text: str, language: str, family: str, weight: str, verbatim: tuple[str, ...]
-) -> Paragraph:
-    """Itemise one paragraph (no line feed in it).
+def paragraph(text: str, language: str, family: str, weight: str) -> Paragraph:
+    """Itemise one paragraph (no line feed in it), marked where it quotes a record.
 
     Raises ArtworkRefused for a control character, an embedding or override, and for a
     character that no packaged font has.
@@ -258,7 +256,8 @@ def paragraph(
     language = tag(language)
     base = int(is_rtl(language))
     drawn = visible(text)
-    levels = _levels(text, base, isolates(text, verbatim, bool(base)))
+    bare, quoted = parted(text)
+    levels = _levels(bare, base, isolates(bare, quoted, bool(base)))
     scripts = _directed(drawn, _scripts(drawn, language), levels, language)
     return Paragraph(
         drawn,

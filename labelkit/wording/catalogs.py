@@ -1,13 +1,14 @@
 """A language that can be spoken: statements said from its catalog, with their review state.
 
-Nothing is accepted by default, English included. A statement is accepted when the pharmacy
-accepted this very revision of the catalog, or a qualified person signed its entry. Refuses
-a statement without an entry in the wanted language (English is never put in its place), an
-entry whose placeholders or numbers differ from the English, and a value that is missing.
+Nothing is accepted by default, English included. A statement is accepted when a person of
+the pharmacy accepted these very words, or a qualified person signed them in the catalog:
+both name a digest of the English and of the translation with all its forms. Refuses a
+statement without an entry in the wanted language (English is never put in its place), an
+entry that can't say what the English says, and a value that is missing.
 """
 
 import hashlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -18,30 +19,29 @@ from babel import Locale, UnknownLocaleError
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.ground.quoting import marked, parted, whole
 from labelkit.records.model import Acceptance
-from labelkit.wording.checking import hard_wrongs
+from labelkit.wording import plurals
+from labelkit.wording.checking import hard_wrongs, header_fault, stopping_faults
 from labelkit.wording.dates import date_text
 from labelkit.wording.entries import (
     Entry,
     EntryFile,
     catalog_path,
-    folder_name,
     read_entries,
+    shown_path,
     tag_of,
 )
 from labelkit.wording.keeping import measures, unbroken
 from labelkit.wording.model import ReviewState, Said
-from labelkit.wording.numbers import locale_of, number_text
-from labelkit.wording.statements import Statement, statements
+from labelkit.wording.numbers import locale_of, number_text, regional
+from labelkit.wording.statements import WORDS_DIGITS, Statement, statements, words_digest
 
 SOURCE_LANGUAGE = "en"
 
-BREAKABLE = frozenset(
-    {"pharmacy", "out_of_hours", "judged_by", "comparison_source", "swallowed_name"}
-)
-"""Placeholders whose value may be broken between its words: names of any length."""
-
-_REVISION_DIGITS = 16
+BREAKABLE = frozenset({"pharmacy", "judged_by", "swallowed_name", "text"})
+"""Placeholders whose value may be broken between its words: names of any length, and what a
+record says in words of its own."""
 
 
 @dataclass(frozen=True)
@@ -55,9 +55,10 @@ class Catalog:
     statements: Mapping[str, Statement]
     entries: Mapping[str, Entry]
     """What the language has, the workspace's own entries before the shipped ones."""
-    plural_index: Callable[[int], int]
-    accepted: bool
-    """Whether the pharmacy accepted this revision."""
+    accepted: frozenset[tuple[str, str]]
+    """Statements whose words a person of the pharmacy accepted, each with their digest."""
+    headers: tuple[Fault, ...] = ()
+    """What is wrong with the headers of the files it was read from."""
 
     @cached_property
     def rtl(self) -> bool:
@@ -66,27 +67,44 @@ class Catalog:
 
     @property
     def revision(self) -> str:
-        """Fingerprint of all that this catalog says and of the English it says it for.
-
-        A changed statement, here or in English, gives another revision, and acceptances of
-        the old one no longer hold.
-        """
+        """Fingerprint of all that this catalog says and of the English it says it for."""
         return revision_of(self.language, self.statements, self.entries)
+
+    @cached_property
+    def words(self) -> Mapping[str, str]:
+        """Digest of the words of each statement that the language can say, by id."""
+        return {
+            id_: words_digest(statement, self.language, self.entries[id_].texts)
+            for id_, statement in self.statements.items()
+            if self.has(id_)
+        }
+
+    @cached_property
+    def stops(self) -> tuple[Fault, ...]:
+        """What can be seen wrong in it: while there is any, nothing is made or accepted."""
+        return (*self.headers, *stopping_faults(self.statements, self.entries, self.language))
+
+    def current(self, statement: str) -> bool:
+        """Whether the entry was translated from the English as it now is.
+
+        Raises WordingRefused where there is none.
+        """
+        return self._entry(statement).msgid == self.statements[statement].msgid
 
     def state_of(self, statement: str) -> ReviewState:
         """How far the entry may be trusted. Raises WordingRefused where there is none."""
-        current = self._entry(statement).msgid == self.statements[statement].msgid
-        trusted = current and (self.accepted or self.signed(statement))
+        accepted = (statement, self.words.get(statement, "")) in self.accepted
+        trusted = self.current(statement) and (accepted or self.signed(statement))
         return ReviewState.ACCEPTED if trusted else ReviewState.UNREVIEWED
 
     def signed(self, statement: str) -> bool:
-        """Whether a qualified person signed the entry, and for the English as it now is.
+        """Whether a qualified person signed the entry, and these very words of it.
 
         Raises WordingRefused where there is none.
         """
         entry = self._entry(statement)
-        current = entry.msgid == self.statements[statement].msgid
-        return current and bool(entry.reviewer) and not entry.fuzzy
+        named = any(s.words == self.words[statement] for s in entry.signatures)
+        return self.current(statement) and named and not entry.fuzzy
 
     def has(self, statement: str) -> bool:
         """Whether the language can say it."""
@@ -115,17 +133,17 @@ class Catalog:
             if isinstance(value, Said):
                 state = state if value.state is ReviewState.ACCEPTED else value.state
                 verbatim.extend(value.verbatim)
-                filled[name] = value.text
+                filled[name] = value.marked
                 continue
-            filled[name] = self._value_text(statement, name, value)
-            if name in BREAKABLE:
-                verbatim.extend(unbroken(filled[name]))
-            elif not isinstance(value, int | Decimal):
-                verbatim.append(filled[name])
-        text = entry.texts[self._form(definition, given)].format(**filled)
+            filled[name] = text = self._value_text(statement, name, value)
+            if isinstance(value, int | Decimal):
+                continue
+            verbatim.extend(unbroken(text) if name in BREAKABLE else (text,))
+            filled[name] = marked(text, whole(text))
+        text, quoted = parted(entry.texts[self._form(definition, given)].format(**filled))
         verbatim.extend(name for name in definition.names if name in text)
         verbatim.extend(measures(text))
-        return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim))
+        return Said(text, self.language, f"statement:{statement}", state, tuple(verbatim), quoted)
 
     def _form(self, definition: Statement, values: Mapping[str, object]) -> int:
         if not definition.count:
@@ -143,16 +161,8 @@ class Catalog:
                     )
                 ]
             )
-        try:
-            index = self.plural_index(int(count))
-        except (ArithmeticError, ValueError, RecursionError):
-            index = -1
-        if not 0 <= index < len(self._entry(definition.id).texts):
-            entry = self._entry(definition.id)
-            wrong = f"its Plural-Forms give no text for {count}"
-            mend = "correct the header Plural-Forms, or add the missing msgstr"
-            raise WordingRefused([Fault(entry.file, definition.id, "msgstr", wrong, mend)])
-        return index
+        # `hard_wrongs` refused an entry that hasn't one text for each form of its language.
+        return plurals.form(self._entry(definition.id).language, int(count))
 
     def _value_text(self, statement: str, name: str, value: object) -> str:
         match value:
@@ -196,7 +206,7 @@ class Catalog:
             raise WordingRefused(
                 [
                     Fault(
-                        f"locales/{folder_name(self.language)}/LC_MESSAGES/labelkit.po",
+                        shown_path(self.language),
                         statement,
                         "msgstr",
                         f"the catalog has no words in {self.language} for: {english}",
@@ -209,22 +219,24 @@ class Catalog:
 
 def catalog(
     language: str,
-    workspace_root: Path | None,
-    acceptances: Iterable[Acceptance],
+    workspace_root: Path | None = None,
+    acceptances: Iterable[Acceptance] = (),
     country: str = "",
 ) -> Catalog:
     """The catalog of a BCP 47 tag, with the workspace's own statements and entries.
 
     A tag with a region or script falls back to the one without, entry by entry (``fr-CA`` to
-    ``fr``). `country` is the pharmacy's profile, for decimal signs and the order of dates.
-    Raises WordingRefused for a language that has no catalog.
+    ``fr``, ``en-GB`` to ``en``). `country` is the pharmacy's profile, for decimal signs, the
+    order of dates, and the region whose words come first where the tag names none (a
+    pharmacy of the profile ``uk`` that works in ``en`` speaks ``en-GB``). Raises
+    WordingRefused for a language that has no catalog.
     """
     try:
         locale = locale_of(language, country)
     except (ValueError, UnknownLocaleError) as error:
         raise _no_catalog(language) from error
     said = statements(workspace_root)
-    files = list(_files(language, workspace_root))
+    files = list(_files(regional(language, country), workspace_root))
     entries: dict[str, Entry] = {}
     if base_of(language) == SOURCE_LANGUAGE:
         entries.update(_english(said))
@@ -232,12 +244,14 @@ def catalog(
         raise _no_catalog(language)
     for file in reversed(files):
         entries.update((id_, entry) for id_, entry in file.entries.items() if any(entry.texts))
-    revision = revision_of(language, said, entries)
-    accepted = any(
-        a.revision == revision and base_of(a.language) == base_of(language) for a in acceptances
+    accepted = frozenset(
+        words
+        for acceptance in acceptances
+        if base_of(acceptance.language) == base_of(language)
+        for words in acceptance.words
     )
-    index = files[0].plural_index if files else _english_index
-    return Catalog(language, locale, said, entries, index, accepted)
+    headers = tuple(fault for file in files if (fault := header_fault(file)))
+    return Catalog(language, locale, said, entries, accepted, headers)
 
 
 def shipped_languages() -> tuple[str, ...]:
@@ -255,7 +269,7 @@ def revision_of(language: str, said: Mapping[str, Statement], entries: Mapping[s
         for part in parts:
             digest.update(f"\x1f{part}".encode())
         digest.update(b"\x1e")
-    return digest.hexdigest()[:_REVISION_DIGITS]
+    return digest.hexdigest()[:WORDS_DIGITS]
 
 
 def base_of(language: str) -> str:
@@ -268,10 +282,9 @@ def _files(language: str, workspace_root: Path | None) -> Iterable[EntryFile]:
     parts = language.split("-")
     for length in range(len(parts), 0, -1):
         tag = "-".join(parts[:length])
-        shown = f"locales/{folder_name(tag)}/LC_MESSAGES/labelkit.po"
         own = [(workspace_root / "locales", workspace_root)] if workspace_root else []
         for locales, root in (*own, (door.resource_dir("locales"), None)):
-            file = read_entries(catalog_path(locales, tag), shown, root)
+            file = read_entries(catalog_path(locales, tag), tag, root)
             if file is not None:
                 yield file
 
@@ -283,13 +296,10 @@ def _english(said: Mapping[str, Statement]) -> Mapping[str, Entry]:
             texts=(s.english, s.english_plural) if s.english_plural else (s.english,),
             fuzzy=True,
             file="statements",
+            language=SOURCE_LANGUAGE,
         )
         for id_, s in said.items()
     }
-
-
-def _english_index(count: int) -> int:
-    return int(count != 1)
 
 
 def _no_catalog(language: str) -> WordingRefused:
@@ -297,7 +307,7 @@ def _no_catalog(language: str) -> WordingRefused:
     return WordingRefused(
         [
             Fault(
-                f"locales/{folder_name(language)}/LC_MESSAGES/labelkit.po",
+                shown_path(language),
                 "",
                 "",
                 f"there is no catalog for the language '{language}'",

@@ -4,16 +4,14 @@ Two figures, never one: a complete catalog may be wholly unreviewed. Counts, jud
 but what `labelkit.wording.checking` can see.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from labelkit.ground import door
 from labelkit.ground.errors import Fault
-from labelkit.records.model import Acceptance
-from labelkit.wording.catalogs import Catalog, catalog, shipped_languages
+from labelkit.wording.catalogs import Catalog, shipped_languages
 from labelkit.wording.checking import catalog_faults
-from labelkit.wording.entries import folder_name, tag_of
+from labelkit.wording.entries import tag_of
 from labelkit.wording.model import ReviewState
 
 
@@ -63,20 +61,19 @@ def languages(workspace_root: Path | None = None) -> tuple[str, ...]:
     return tuple(dict.fromkeys(tags))
 
 
-def coverage(
-    language: str, workspace_root: Path | None = None, acceptances: Iterable[Acceptance] = ()
-) -> LanguageCoverage:
-    """What a language has. Raises WordingRefused where it has no catalog or it can't be read."""
-    spoken = catalog(language, workspace_root, acceptances)
+def coverage(spoken: Catalog) -> LanguageCoverage:
+    """What a language has, and what the automatic checks find in it."""
     kinds = sorted({statement.kind for statement in spoken.statements.values()})
-    shown = f"locales/{folder_name(language)}/LC_MESSAGES/labelkit.po"
     return LanguageCoverage(
-        language=language,
-        name=spoken.locale.get_display_name("en") or language,
+        language=spoken.language,
+        name=spoken.locale.get_display_name("en") or spoken.language,
         rtl=spoken.rtl,
         revision=spoken.revision,
         classes=tuple(_of_class(kind, spoken) for kind in kinds),
-        faults=catalog_faults(spoken.statements, spoken.entries, language, shown),
+        faults=(
+            *spoken.headers,
+            *catalog_faults(spoken.statements, spoken.entries, spoken.language),
+        ),
     )
 
 

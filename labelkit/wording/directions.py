@@ -4,6 +4,8 @@ The sentence is a statement with places for its parts, so that each language ord
 its own way. Refuses parts of a tablet: one that crumbles can't be cut.
 """
 
+from dataclasses import replace
+
 from labelkit.ground.errors import Fault, WordingRefused
 from labelkit.records.model import Directions
 from labelkit.wording.model import Said, Voice
@@ -36,4 +38,4 @@ def sentence(directions: Directions, voice: Voice) -> Said:
             "reason": voice.say(f"reason.{directions.reason}"),
         },
     )
-    return Said(said.text, said.language, "fact:directions", said.state, said.verbatim)
+    return replace(said, origin="fact:directions")

@@ -6,17 +6,23 @@ was given is refused. Knows no place on paper.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fnmatch import fnmatchcase
 
 from labelkit.ground.errors import Fault, WordingRefused
+from labelkit.ground.quoting import whole
 from labelkit.records.model import Preparation, Prescription, Workspace
-from labelkit.rules.model import Caution, DoseLimits
+from labelkit.rules.model import Caution
+from labelkit.rules.products import Product, products
 from labelkit.wording.definitions import BlockDefinition, SectionDefinition, definition
 from labelkit.wording.facts import (
+    comparison_source,
+    out_of_hours,
     preparation_facts,
     prescription_facts,
+    product_facts,
+    product_values,
     swallowed_name,
     values,
 )
@@ -35,6 +41,8 @@ class _Matter:
     """What one document is about, gathered once."""
 
     preparation: Preparation
+    products: tuple[Product, ...]
+    """The strengths that the document speaks of."""
     cautions: tuple[Caution, ...]
     conditions: frozenset[str]
     facts: dict[str, Said]
@@ -51,28 +59,40 @@ class _Matter:
 def compose(
     id_: str,
     workspace: Workspace,
-    preparation: Preparation,
-    strength_label: str,
+    medicine: Preparation | Product,
     cautions: tuple[Caution, ...],
-    limits: DoseLimits,
     rx: Prescription | None,
     voice: Voice,
 ) -> Document:
-    """The document in the voice's language, for one strength, with `rx` for one patient.
+    """The document in the voice's language, with `rx` for one patient.
 
-    `cautions` come most severe first. Raises KeyError for an unknown document, and
-    WordingRefused where the language can't say something, or a caution has no place.
+    Of a product it speaks of that strength alone; of a preparation it counts no tablets, which
+    are each strength's own. `cautions` come most severe first. Raises
+    KeyError for an unknown document, RuleRefused where a limit is missing, and WordingRefused
+    where the language can't say something, a sentence counts tablets of a preparation, or a
+    caution has no place.
     """
     plan = definition(id_)
-    facts = preparation_facts(workspace, preparation, voice, strength_label)
+    if isinstance(medicine, Product):
+        preparation = medicine.preparation
+        spoken_of: tuple[Product, ...] = (medicine,)
+        facts = product_facts(workspace, medicine, voice)
+        raw = product_values(workspace, medicine, rx)
+    else:
+        preparation, spoken_of = medicine, products(medicine)
+        facts = preparation_facts(workspace, medicine, voice)
+        raw = values(workspace, medicine)
     if rx is not None:
         facts |= prescription_facts(rx, voice)
-    raw = values(workspace, preparation, strength_label, limits, rx)
+    pharmacy = workspace.pharmacy
+    raw["out_of_hours"] = out_of_hours(pharmacy, voice)
     if preparation.comparison is not None:
-        raw["swallowed_name"] = swallowed_name(preparation, voice)
+        raw["swallowed_name"] = swallowed_name(pharmacy, preparation, voice)
+        raw["comparison_source"] = comparison_source(pharmacy, preparation, voice)
     from_facts = ("form", "route", "ingredients", "excipients", "appearance")
     matter = _Matter(
         preparation=preparation,
+        products=spoken_of,
         cautions=cautions,
         conditions=_conditions(preparation, raw, rx),
         facts=facts,
@@ -184,21 +204,16 @@ def _wanted(part: BlockDefinition, caution: Caution) -> bool:
 
 
 def _comparison(matter: _Matter) -> Block:
+    """Each strength spoken of beside the swallowed one it was judged comparable to."""
     comparison = matter.preparation.comparison
     if comparison is None:
         raise KeyError("comparison")
     cells = [matter.say("comparison.column.ours"), matter.say("comparison.column.swallowed")]
-    strength = matter.facts["strength"]
-    for row in comparison.rows:
-        for text in (row.strength, row.swallowed):
-            shown = text.replace(" ", NBSP)
-            cells.append(
-                replace(
-                    strength,
-                    text=shown,
-                    origin="fact:comparison",
-                    state=ReviewState.ACCEPTED,
-                    verbatim=(shown,),
-                )
-            )
+    beside = {row.strength: row.swallowed for row in comparison.rows}
+    for product in matter.products:
+        for recorded in (product.label, beside[product.label]):
+            text = recorded.replace(" ", NBSP)
+            language = matter.voice.language
+            state = ReviewState.ACCEPTED
+            cells.append(Said(text, language, "fact:comparison", state, (text,), whole(text)))
     return Block(BlockKind.TABLE, tuple(cells), columns=2)

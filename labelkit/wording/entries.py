@@ -21,7 +21,10 @@ from labelkit.ground.errors import Fault, WordingRefused
 
 _LINE = re.compile(r'(#.*|((msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)\s+)?"([^"\\]|\\.)*")?')
 """A line of a catalog, whole. Babel reads a text without its closing quote as one letter less."""
-_SIGNED = re.compile(r"reviewed by (?P<who>.{1,200}?), (?P<as>.{1,200}), (?P<on>\d{4}-\d{2}-\d{2})")
+_SIGNED = re.compile(
+    r"reviewed by (?P<who>[^,]{1,200}), (?P<as>.{1,200}?), (?P<on>\d{4}-\d{2}-\d{2})"
+    r"(?:, (?P<words>[0-9a-f]{16})\b)?"
+)
 
 MOST_BYTES = 2_000_000
 """Largest catalog. Our own bound, twenty times the longest shipped one."""
@@ -34,6 +37,18 @@ MOST_BROKEN = 100
 
 
 @dataclass(frozen=True, slots=True)
+class Signature:
+    """What a reviewer wrote over an entry: ``# reviewed by NAME, QUALIFICATION, DATE, WORDS``."""
+
+    name: str
+    qualification: str
+    on: str
+    words: str
+    """Digest of the English and the translation that were read
+    (`labelkit.wording.statements.words_digest`); empty where none was written."""
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One statement in one language, as its catalog has it."""
 
@@ -43,19 +58,25 @@ class Entry:
     """One text, or one for each plural form of the language."""
     fuzzy: bool
     """Flagged by its catalog: nobody qualified has signed it."""
-    reviewer: str = ""
-    """Name, qualification and date from the comment ``# reviewed by NAME, QUALIFICATION, DATE``."""
+    signatures: tuple[Signature, ...] = ()
+    """Those that its comments hold. Each counts for the words it names and for no others."""
     file: str = ""
     """Where it stands, for messages."""
+    language: str = ""
+    """BCP 47 tag of that file: its plural forms are this language's, whoever says the entry."""
 
 
 @dataclass(frozen=True, slots=True)
 class EntryFile:
     """One catalog file."""
 
+    language: str
+    """BCP 47 tag."""
+    shown: str
+    """Its name in messages."""
     entries: Mapping[str, Entry]
     plural_index: Callable[[int], int]
-    """Which text a count takes, by the file's ``Plural-Forms`` header."""
+    """Which text its ``Plural-Forms`` header gives a count. What is said goes by CLDR."""
     plural_count: int
     plural_expression: str
 
@@ -75,12 +96,18 @@ def catalog_path(root: Path, language: str) -> Path:
     return root / folder_name(language) / "LC_MESSAGES" / "labelkit.po"
 
 
-def read_entries(path: Path, shown: str, root: Path | None = None) -> EntryFile | None:
-    """The catalog at `path`, or None where there is none.
+def shown_path(language: str) -> str:
+    """A catalog's name in messages."""
+    return f"locales/{folder_name(language)}/LC_MESSAGES/labelkit.po"
 
-    `shown` is the file's name in messages, `root` the folder that no link may lead out of.
+
+def read_entries(path: Path, language: str, root: Path | None = None) -> EntryFile | None:
+    """The catalog of a language at `path`, or None where there is none.
+
+    `root` is the folder that no link may lead out of.
     Raises WordingRefused where it can't be read.
     """
+    shown = shown_path(language)
     try:
         data = (
             door.read_inside(root, path, MOST_BYTES) if root else door.read_bytes(path, MOST_BYTES)
@@ -89,11 +116,11 @@ def read_entries(path: Path, shown: str, root: Path | None = None) -> EntryFile 
         return None
     except OSError as error:
         raise WordingRefused([_unreadable(shown, error)]) from error
-    return _parse(data, shown)
+    return _parse(data, shown, language)
 
 
 @lru_cache(maxsize=64)
-def _parse(data: bytes, shown: str) -> EntryFile:
+def _parse(data: bytes, shown: str, language: str) -> EntryFile:
     broken = [
         Fault(shown, f"line {number}", "", "the catalog's line isn't whole", "mend its quotes")
         for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1)
@@ -124,17 +151,20 @@ def _parse(data: bytes, shown: str) -> EntryFile:
             msgid=message.id if isinstance(message.id, str) else (message.id[0], message.id[1]),
             texts=texts,
             fuzzy=message.fuzzy,
-            reviewer=_reviewer(message.user_comments),
+            signatures=_signatures(message.user_comments),
             file=shown,
+            language=language,
         )
     if faults:
         raise WordingRefused(faults)
-    return EntryFile(entries, index, catalog.num_plurals, catalog.plural_expr)
+    return EntryFile(language, shown, entries, index, catalog.num_plurals, catalog.plural_expr)
 
 
-def _reviewer(comments: list[str]) -> str:
-    found = _SIGNED.search(" ".join(comments)[:MOST_COMMENT])
-    return f"{found['who']}, {found['as']}, {found['on']}" if found else ""
+def _signatures(comments: list[str]) -> tuple[Signature, ...]:
+    return tuple(
+        Signature(found["who"], found["as"], found["on"], found["words"] or "")
+        for found in _SIGNED.finditer(" ".join(comments)[:MOST_COMMENT])
+    )
 
 
 def _unreadable(shown: str, error: Exception) -> Fault:

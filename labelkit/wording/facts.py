@@ -7,35 +7,40 @@ English one on every face (USP <17>), and the strength is written one way on all
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from babel.lists import format_list
 
+from labelkit.ground.quoting import parted, whole
 from labelkit.records.model import (
     ActiveIngredient,
     Lot,
+    Pharmacy,
     Preparation,
     Prescriber,
     Prescription,
     Workspace,
 )
-from labelkit.rules.limits import strength_of
+from labelkit.rules.limits import dose_limits, least_interval_h
 from labelkit.rules.model import DoseLimits, Fill, Pack
+from labelkit.rules.products import Product, product
 from labelkit.rules.tall_man import spelt
 from labelkit.wording.dates import date_text, short_date_text
 from labelkit.wording.directions import sentence
 from labelkit.wording.keeping import unbroken
 from labelkit.wording.model import ReviewState, Said, Voice
-from labelkit.wording.numbers import amount_text, locale_of, strength_text
+from labelkit.wording.numbers import amount_text, amounts_text, locale_of, strength_text
+from labelkit.wording.own_words import as_recorded
 
 _BASE = "base"
 
 
 def preparation_facts(
-    workspace: Workspace, preparation: Preparation, voice: Voice, strength: str | None = None
+    workspace: Workspace, preparation: Preparation, voice: Voice
 ) -> dict[str, Said]:
-    """What holds for a preparation, and with a strength's label for that strength, of any lot.
+    """What holds for a preparation in all its strengths, of any lot.
 
     Raises WordingRefused where the language lacks a word that is needed.
     """
@@ -45,27 +50,33 @@ def preparation_facts(
         _worded("form", voice.say(f"form.{preparation.dosage_form}")),
         _worded("route", voice.say(f"route.{preparation.route.value}")),
         _worded("storage", voice.say(f"storage.{preparation.storage}")),
-        _joined("strength_basis", [_basis(i, voice) for i in preparation.ingredients], voice),
+        _joined(
+            "strength_basis", [_basis(i, pharmacy, voice) for i in preparation.ingredients], voice
+        ),
         _worded("beyond_use_label", voice.say(f"label.beyond-use.{pharmacy.country}")),
         _record("pharmacy", pharmacy.name, voice),
         _record("pharmacy_short", pharmacy.short_name or pharmacy.name, voice),
         _record("pharmacy_address", ", ".join(pharmacy.address), voice),
         _record("pharmacy_telephone", pharmacy.telephone, voice, verbatim=True),
         _record("pharmacy_licence", pharmacy.licence, voice, verbatim=True),
-        _record("out_of_hours", pharmacy.out_of_hours, voice),
+        out_of_hours(pharmacy, voice),
     ]
     if preparation.excipients:
-        names = [substance(name, "excipient", voice) for name in preparation.excipients]
+        names = [substance(name, "excipient", pharmacy, voice) for name in preparation.excipients]
         facts.append(_joined("excipients", names, voice))
-    if strength is not None:
-        facts.extend(_strength_facts(workspace, preparation, strength, voice))
-    return {fact.origin.removeprefix("fact:"): fact for fact in facts}
+    return _named(*facts)
+
+
+def product_facts(workspace: Workspace, medicine: Product, voice: Voice) -> dict[str, Said]:
+    """What holds for a preparation in one strength, of any lot. Raises WordingRefused."""
+    general = preparation_facts(workspace, medicine.preparation, voice)
+    return general | _named(*_strength_facts(workspace, medicine, voice))
 
 
 def lot_facts(workspace: Workspace, lot: Lot, beyond_use: date, voice: Voice) -> dict[str, Said]:
     """What holds for every tablet of a lot. The cell's serial is not among them."""
-    preparation = workspace.preparation(lot.preparation)
-    facts = preparation_facts(workspace, preparation, voice, lot.strength)
+    medicine = product(workspace.preparation(lot.preparation), lot.strength)
+    facts = product_facts(workspace, medicine, voice)
     facts |= _named(
         _record("lot", lot.number, voice, verbatim=True),
         _record("beyond_use", date_text(beyond_use, voice.locale), voice, verbatim=True),
@@ -124,47 +135,84 @@ def fill_facts(
     )
 
 
-def values(
-    workspace: Workspace,
-    preparation: Preparation,
-    strength_label: str,
-    limits: DoseLimits,
-    rx: Prescription | None,
-) -> dict[str, object]:
-    """Values for the placeholders of statements, in no language yet.
+def values(workspace: Workspace, preparation: Preparation) -> dict[str, object]:
+    """Values for the placeholders of statements, in no language yet: of any strength.
 
-    With a prescription, each limit is the stricter of the preparation's and the directions'.
+    None of them counts tablets: those of `product_values` do.
     """
     pharmacy = workspace.pharmacy
-    locale = locale_of(pharmacy.language, pharmacy.country)
-    interval = limits.least_interval_h
-    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
-    if rx is not None:
-        interval = max(interval, rx.directions.least_interval_h)
-        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
-        single = min(single, in_24_h, rx.directions.tablets_per_dose)
+    interval_h = least_interval_h(preparation)
     found: dict[str, object] = {
         "drug": drug_name(preparation),
-        "strength": strength_text(strength_of(preparation, strength_label), locale),
-        "single_dose_tablets": single,
-        "in_24_h_tablets": in_24_h,
-        "most_in_24_h": in_24_h,
-        "least_interval_h": interval,
-        "least_interval_min": interval * 60,
+        "least_interval_h": interval_h,
+        "least_interval_min": interval_h * 60,
         "pharmacy": pharmacy.name,
         "pharmacy_telephone": pharmacy.telephone,
-        "out_of_hours": pharmacy.out_of_hours,
     }
     if preparation.comparison is not None:
         found |= {
             "swallowed_name": preparation.comparison.swallowed_name,
             "judged_by": preparation.comparison.judged_by,
             "judged_on": preparation.comparison.judged_on,
-            "comparison_source": preparation.comparison.source,
         }
+    return found
+
+
+def product_values(
+    workspace: Workspace, medicine: Product, rx: Prescription | None
+) -> dict[str, object]:
+    """Values for the placeholders of statements, in no language yet: of one strength.
+
+    With a prescription, each limit is the stricter of the product's and the directions'.
+    Raises RuleRefused where a limit is missing.
+    """
+    pharmacy = workspace.pharmacy
+    limits = dose_limits(medicine)
+    interval_h = limits.least_interval_h
+    single, in_24_h = _most_tablets(limits, rx)
+    if rx is not None:
+        interval_h = max(interval_h, rx.directions.least_interval_h)
+    found = values(workspace, medicine.preparation) | {
+        "strength": strength_text(
+            medicine.strength, locale_of(pharmacy.language, pharmacy.country)
+        ),
+        "single_dose_tablets": single,
+        "in_24_h_tablets": in_24_h,
+        "most_in_24_h": in_24_h,
+        "least_interval_h": interval_h,
+        "least_interval_min": interval_h * 60,
+    }
     if rx is not None:
         found |= {"rx_number": rx.number, "refills": rx.refills_left}
     return found
+
+
+def tablet_limits(
+    workspace: Workspace, medicine: Product, rx: Prescription | None, voice: Voice
+) -> dict[str, Said]:
+    """The most at one time and in 24 hours of one product: ``2 tablets (10 mg)``.
+
+    The amount is that of so many tablets. With a prescription, each is the stricter of the
+    product's and the directions'. Raises RuleRefused where a limit is missing.
+    """
+    pharmacy = workspace.pharmacy
+    locale = locale_of(pharmacy.language, pharmacy.country)
+    single, in_24_h = _most_tablets(dose_limits(medicine), rx)
+
+    def fact(name: str, tablets: Decimal) -> Said:
+        amount = amounts_text(medicine.amounts_in(tablets), locale)
+        return _worded(name, voice.say("limit.tablets", {"tablets": tablets, "amount": amount}))
+
+    return _named(fact("limit_at_one_time", single), fact("limit_in_24_h", in_24_h))
+
+
+def _most_tablets(limits: DoseLimits, rx: Prescription | None) -> tuple[Decimal, Decimal]:
+    """Tablets at one time and in 24 hours: the stricter of the limits and the directions."""
+    single, in_24_h = Decimal(limits.single_dose_tablets), Decimal(limits.in_24_h_tablets)
+    if rx is not None:
+        in_24_h = min(in_24_h, rx.directions.most_in_24_h)
+        single = min(single, in_24_h, rx.directions.tablets_per_dose)
+    return single, in_24_h
 
 
 def drug_name(preparation: Preparation, *, label: bool = False) -> str:
@@ -180,7 +228,7 @@ def drug_name(preparation: Preparation, *, label: bool = False) -> str:
     return " / ".join((first, *names[1:]))
 
 
-def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
+def swallowed_name(pharmacy: Pharmacy, preparation: Preparation, voice: Voice) -> Said | str:
     """What the comparison's swallowed tablet is: in the language where its form has a word there.
 
     ``tadalafil film-coated tablet`` is read as the drug and a form; a name that is read as
@@ -190,26 +238,44 @@ def swallowed_name(preparation: Preparation, voice: Voice) -> Said | str:
         raise KeyError("swallowed_name")
     recorded = preparation.comparison.swallowed_name
     drug = drug_name(preparation)
+    if recorded == drug:
+        return recorded
     form = recorded.removeprefix(drug).strip()
     id_ = f"swallowed.{_slug(form)}"
     if not voice.has(id_):
-        return recorded
+        return _kept(as_recorded("swallowed_name", recorded, pharmacy, voice))
     said = voice.say(id_)
     return said if form == recorded else voice.say("swallowed.of", {"drug": drug, "form": said})
 
 
-def substance(name: str, kind: str, voice: Voice) -> Said:
+def comparison_source(pharmacy: Pharmacy, preparation: Preparation, voice: Voice) -> Said:
+    """Where the comparison was taken from, as it was recorded. Raises KeyError without one."""
+    if preparation.comparison is None:
+        raise KeyError("comparison_source")
+    source = preparation.comparison.source
+    return _kept(as_recorded("comparison_source", source, pharmacy, voice))
+
+
+def out_of_hours(pharmacy: Pharmacy, voice: Voice) -> Said:
+    """Who answers when the pharmacy is closed, as it was recorded."""
+    return _kept(as_recorded("out_of_hours", pharmacy.out_of_hours, pharmacy, voice))
+
+
+def substance(name: str, kind: str, pharmacy: Pharmacy, voice: Voice) -> Said:
     """An excipient's or salt's name in the language, or as recorded where it has none."""
     id_ = f"{kind}.{name.strip().lower().replace(' ', '-')}"
     if voice.has(id_):
         return voice.say(id_)
-    return Said(name, voice.language, f"fact:{kind}", ReviewState.ACCEPTED)
+    return as_recorded(kind, name, pharmacy, voice)
 
 
-def _strength_facts(
-    workspace: Workspace, preparation: Preparation, label: str, voice: Voice
-) -> Iterable[Said]:
-    strength = strength_of(preparation, label)
+def _kept(said: Said) -> Said:
+    """A record's words, broken between themselves and nowhere else."""
+    return replace(said, verbatim=unbroken(said.text))
+
+
+def _strength_facts(workspace: Workspace, medicine: Product, voice: Voice) -> Iterable[Said]:
+    strength = medicine.strength
     pharmacy = workspace.pharmacy
     locale = locale_of(pharmacy.language, pharmacy.country)
     looks = strength.appearance
@@ -222,8 +288,8 @@ def _strength_facts(
     else:
         appearance = voice.say("appearance.plain", parts)
     ingredients = [
-        _ingredient(ingredient, amount_text(amount, locale), voice)
-        for ingredient, amount in zip(preparation.ingredients, strength.amounts, strict=True)
+        _ingredient(ingredient, amount_text(amount, locale), pharmacy, voice)
+        for ingredient, amount in medicine.contents
     ]
     return (
         _record("strength", strength_text(strength, locale), voice, verbatim=True),
@@ -232,18 +298,21 @@ def _strength_facts(
     )
 
 
-def _ingredient(ingredient: ActiveIngredient, amount: str, voice: Voice) -> Said:
+def _ingredient(
+    ingredient: ActiveIngredient, amount: str, pharmacy: Pharmacy, voice: Voice
+) -> Said:
     parts: dict[str, object] = {"drug": ingredient.inn, "amount": amount}
     if ingredient.form == _BASE:
         return voice.say("ingredient.plain", parts)
-    return voice.say("ingredient.salt", parts | {"salt": substance(ingredient.form, "salt", voice)})
+    salt = substance(ingredient.form, "salt", pharmacy, voice)
+    return voice.say("ingredient.salt", parts | {"salt": salt})
 
 
-def _basis(ingredient: ActiveIngredient, voice: Voice) -> Said:
+def _basis(ingredient: ActiveIngredient, pharmacy: Pharmacy, voice: Voice) -> Said:
     parts: dict[str, object] = {"drug": ingredient.inn}
     if ingredient.form == _BASE:
         return voice.say("basis.base", parts)
-    salt = substance(ingredient.form, "salt", voice)
+    salt = substance(ingredient.form, "salt", pharmacy, voice)
     as_base = ingredient.strength_as == _BASE
     return voice.say("basis.salt-as-base" if as_base else "basis.salt", parts | {"salt": salt})
 
@@ -259,17 +328,19 @@ def _named(*facts: Said) -> dict[str, Said]:
 def _record(name: str, text: str, voice: Voice, *, verbatim: bool = False) -> Said:
     """A record's own text: kept on one line where `verbatim`, else broken between words."""
     kept = (text,) if verbatim else unbroken(text)
-    return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept)
+    return Said(text, voice.language, f"fact:{name}", ReviewState.ACCEPTED, kept, whole(text))
 
 
 def _worded(name: str, said: Said) -> Said:
-    return Said(said.text, said.language, f"fact:{name}", said.state, said.verbatim)
+    return replace(said, origin=f"fact:{name}")
 
 
 def _joined(name: str, parts: list[Said], voice: Voice) -> Said:
-    texts = [part.text for part in parts]
-    whole = all(text.endswith((".", "。", "।")) for text in texts)
-    text = " ".join(texts) if whole else format_list(texts, style="standard", locale=voice.locale)
+    texts = [part.marked for part in parts]
+    if all(part.text.endswith((".", "。", "।")) for part in parts):
+        text, quoted = parted(" ".join(texts))
+    else:
+        text, quoted = parted(format_list(texts, style="standard", locale=voice.locale))
     states = {part.state for part in parts}
     state = ReviewState.UNREVIEWED if ReviewState.UNREVIEWED in states else ReviewState.ACCEPTED
     return Said(
@@ -278,4 +349,5 @@ def _joined(name: str, parts: list[Said], voice: Voice) -> Said:
         f"fact:{name}",
         state,
         tuple(kept for part in parts for kept in part.verbatim),
+        quoted,
     )

@@ -14,18 +14,17 @@ from pathlib import Path
 from babel import Locale
 from babel.messages.catalog import Catalog as PoCatalog
 from babel.messages.catalog import Message
-from babel.messages.plurals import get_plural
 from babel.messages.pofile import read_po, write_po
 
 from labelkit.ground import door
+from labelkit.wording.catalogs import SOURCE_LANGUAGE, catalog
 from labelkit.wording.coverage import coverage, languages
 from labelkit.wording.entries import catalog_path, folder_name, tag_of
+from labelkit.wording.plurals import categories, header
 from labelkit.wording.statements import Statement, statements
 
 _PUBLIC = 0o644
 _SIGNATURE = "reviewed by "
-_PLURALS = {"hi": "nplurals=2; plural=(n > 1);"}
-"""Where Babel's table of gettext headers differs from CLDR: in Hindi 0 goes with 1."""
 
 
 def updated(data: bytes | None, language: str, wanted: Mapping[str, Statement]) -> bytes:
@@ -37,7 +36,7 @@ def updated(data: bytes | None, language: str, wanted: Mapping[str, Statement]) 
     locale = Locale.parse(language, sep="-")
     old = {m.context: m for m in read_po(BytesIO(data))} if data else {}
     new = PoCatalog(locale=locale, charset="utf-8")
-    forms = get_plural(locale).num_plurals
+    forms = len(categories(language))
     for id_, statement in wanted.items():
         before = old.get(id_)
         string: str | tuple[str, ...] = ("",) * forms if statement.english_plural else ""
@@ -82,7 +81,8 @@ def main() -> int:
         language = tag_of(path.parent.parent.name)
         wanted = statements()
         old = door.read_bytes(path)
-        if "-" in language and catalog_path(root, language.split("-")[0]).exists():
+        base = language.split("-")[0]
+        if "-" in language and (base == SOURCE_LANGUAGE or catalog_path(root, base).exists()):
             held = {message.context for message in read_po(BytesIO(old))}
             wanted = {id_: s for id_, s in wanted.items() if id_ in held}
         new = updated(old, language, wanted)
@@ -90,7 +90,7 @@ def main() -> int:
             door.write_whole(path, new, mode=_PUBLIC)
             sys.stdout.write(f"{folder_name(language)} updated\n")
     for language in languages():
-        found = coverage(language)
+        found = coverage(catalog(language))
         said, signed = (sum(getattr(c, of) for c in found.classes) for of in ("said", "signed"))
         total = sum(c.statements for c in found.classes)
         sys.stdout.write(
@@ -102,19 +102,19 @@ def main() -> int:
 
 
 def _header(language: str, locale: Locale) -> str:
-    plural = _PLURALS.get(locale.language, str(get_plural(locale)))
     name = locale.get_display_name("en")
     return (
         f"# {name} for labelkit. One entry per statement: msgctxt is the statement's id.\n"
         "# An entry flagged fuzzy is unreviewed. A qualified person who has read it signs with\n"
-        "# the comment '# reviewed by NAME, QUALIFICATION, YYYY-MM-DD' and takes the flag off.\n"
+        "# the comment '# reviewed by NAME, QUALIFICATION, YYYY-MM-DD, WORDS' and takes the flag\n"
+        "# off. WORDS is the digest that `labelkit wording` shows beside the words it offers.\n"
         'msgid ""\n'
         'msgstr ""\n'
         f'"Language: {folder_name(language)}\\n"\n'
         '"MIME-Version: 1.0\\n"\n'
         '"Content-Type: text/plain; charset=utf-8\\n"\n'
         '"Content-Transfer-Encoding: 8bit\\n"\n'
-        f'"Plural-Forms: {plural}\\n"\n\n'
+        f'"Plural-Forms: {header(language)}\\n"\n\n'
     )
 
 

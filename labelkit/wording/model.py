@@ -7,6 +7,8 @@ from typing import Protocol
 
 from babel import Locale
 
+from labelkit.ground.quoting import Span, marked
+
 
 class ReviewState(StrEnum):
     """How far the wording of one statement in one language may be trusted."""
@@ -29,6 +31,13 @@ class Said:
     state: ReviewState
     verbatim: tuple[str, ...] = ()
     """Parts that must not be broken or hyphenated (a dose, a date, a name)."""
+    quoted: tuple[Span, ...] = ()
+    """Stretches of the text that quote a record: each keeps its own order in a line."""
+
+    @property
+    def marked(self) -> str:
+        """The text with its quoted stretches marked, to be joined with others."""
+        return marked(self.text, self.quoted)
 
 
 class BlockKind(StrEnum):

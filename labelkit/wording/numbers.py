@@ -10,6 +10,7 @@ because the patient matches the leaflet with the card. Units keep their internat
 symbols for the same reason; micrograms are ``mcg`` (ISMP 2021: the micro sign is misread).
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from functools import lru_cache
 
@@ -42,6 +43,15 @@ def locale_of(language: str, country: str = "") -> Locale:
         return locale
 
 
+def regional(language: str, country: str) -> str:
+    """The tag whose words come first in a country: ``en`` in the profile ``uk`` is ``en-GB``.
+
+    A tag that names a script or region already stays as it is.
+    """
+    territory = _TERRITORY.get(country)
+    return language if territory is None or "-" in language else f"{language}-{territory}"
+
+
 def number_text(value: Decimal | int, locale: Locale) -> str:
     """The number with the locale's signs and Western digits, no trailing zeros, exact."""
     exact = Decimal(value).normalize()
@@ -63,4 +73,9 @@ def amount_text(amount: Amount, locale: Locale) -> str:
 
 def strength_text(strength: Strength, locale: Locale) -> str:
     """The amounts of all active ingredients, in their order, with a slash between."""
-    return " / ".join(amount_text(amount, locale) for amount in strength.amounts)
+    return amounts_text(strength.amounts, locale)
+
+
+def amounts_text(amounts: Iterable[Amount], locale: Locale) -> str:
+    """Amounts of several ingredients in the order given, with a slash between."""
+    return " / ".join(amount_text(amount, locale) for amount in amounts)

@@ -1,17 +1,16 @@
-"""How hard the English of a leaflet is to read: Flesch-Kincaid grade and SMOG.
+"""How hard the English of a leaflet is to read: its Coleman-Liau grade.
 
 Measured on what a patient is told to do and to avoid, without the names of medicines (its
 own, and those it must not meet), which nobody can shorten. A figure for leaflets only:
 USP <17> advises against such formulas on label text. Measures no other language, and says
 nothing of whether a sentence is understood.
+
+Of the published formulas it is one that counts letters: those of syllables need a dictionary
+of how each word is said, or guess.
 """
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import lru_cache
-
-import textstat
 
 from labelkit.wording.model import Document
 from labelkit.wording.statements import Statement
@@ -24,39 +23,37 @@ _MEASURED_FACTS = frozenset({"fact:directions", "fact:storage"})
 HIGHEST = 6.0
 """Highest grade for a leaflet (AAFP: at or below a 5th- to 6th-grade level)."""
 
-
-@dataclass(frozen=True, slots=True)
-class ReadingGrade:
-    """School grades of the United States; lower is easier."""
-
-    flesch_kincaid: float
-    """0.39 · words per sentence + 11.8 · syllables per word - 15.59 (Kincaid et al. 1975)."""
-    smog: float
-    """1.0430 · sqrt(words of 3 or more syllables · 30 / sentences) + 3.1291 (McLaughlin 1969);
-    normed on 30 sentences and more."""
-    sentences: int
+_WORD = re.compile(r"[^\W_]+(?:['’.-][^\W_]+)*")
+_END = re.compile(r"(?<!\b[A-Z])[.!?](?=\W*(?:\s|$))")
+"""A sentence's end; the stop of an initial, as in U.S., is none."""
 
 
-@lru_cache(maxsize=64)
-def measure(text: str) -> ReadingGrade:
-    """Grades of an English text whose sentences end with a full stop, ``!`` or ``?``."""
-    return ReadingGrade(
-        flesch_kincaid=round(float(textstat.flesch_kincaid_grade(text)), 2),
-        smog=round(float(textstat.smog_index(text)), 2),
-        sentences=int(textstat.sentence_count(text)),
-    )
+def coleman_liau(text: str) -> float:
+    """The school grade (United States) of an English text whose sentences end with a full stop,
+    ``!`` or ``?``; lower is easier.
+
+    0.0588 · letters per 100 words - 0.296 · sentences per 100 words - 15.8 (Coleman and Liau
+    1975, Journal of Applied Psychology 60, 283-284). Digits count as letters. Raises ValueError
+    for a text without a word.
+    """
+    words: list[str] = _WORD.findall(text)
+    if not words:
+        raise ValueError("a text without a word has no grade")
+    letters = sum(character.isalnum() for word in words for character in word)
+    sentences = max(1, len(_END.findall(text)))
+    grade = (5.88 * letters - 29.6 * sentences) / len(words) - 15.8
+    return round(grade, 2)
 
 
-def reading_grade(
-    document: Document, statements: Mapping[str, Statement], drug: str
-) -> ReadingGrade:
-    """Grades of an English document's advice, without the name `drug` and other medicines'.
+def reading_grade(document: Document, statements: Mapping[str, Statement], drug: str) -> float:
+    """The Coleman-Liau grade of an English document's advice, without the name `drug` and those
+    of other medicines.
 
     Raises ValueError for a document in another language.
     """
     if document.language.split("-")[0] != "en":
-        raise ValueError(f"the formulas hold for English, not for {document.language}")
-    return measure(advice(document, statements, drug))
+        raise ValueError(f"the formula holds for English, not for {document.language}")
+    return coleman_liau(advice(document, statements, drug))
 
 
 def advice(document: Document, statements: Mapping[str, Statement], drug: str) -> str:

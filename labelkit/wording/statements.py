@@ -6,6 +6,7 @@ it declares, and a pharmacy's statement under an id that is already taken: a shi
 sentence is not replaced in silence.
 """
 
+import hashlib
 import string
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -23,6 +24,9 @@ _KEYS = {"en", "en_plural", "count", "placeholders", "names", "source", "class"}
 
 MOST_CHARACTERS = 2000
 """Longest text of a statement. Our own bound: no label or leaflet has room for a longer one."""
+
+WORDS_DIGITS = 16
+"""Hexadecimal digits of a digest of words: short enough to stand in a comment or a list."""
 
 NO_SOURCE = "common practice, no source"
 """What stands where a statement has no publication behind it."""
@@ -52,6 +56,22 @@ class Statement:
     def msgid(self) -> str | tuple[str, str]:
         """The key of its entry in a gettext catalog: English, or singular and plural."""
         return (self.english, self.english_plural) if self.english_plural else self.english
+
+
+def words_digest(statement: Statement, language: str, texts: tuple[str, ...]) -> str:
+    """Fingerprint of a statement's English beside its words in a language, all forms included.
+
+    SHA-256, its first 16 hexadecimal digits, over the language subtag, the id, the English and
+    the texts. Who accepts or signs words names it: one letter changed gives another.
+    """
+    parts = (
+        language.split("-")[0],
+        statement.id,
+        statement.english,
+        statement.english_plural,
+        *texts,
+    )
+    return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()[:WORDS_DIGITS]
 
 
 def placeholders_in(text: str) -> tuple[str, ...]:

@@ -1,12 +1,15 @@
 """A document as plain text, for screen readers, messages and a practice's own system.
 
-No line is broken inside a sentence: whatever shows the text wraps it. Where a language runs
-from right to left, Latin names, doses and telephone numbers are isolated (UAX #9, FSI and
-PDI) so that they keep their order: ``5 mg`` would show as ``mg 5``.
+No line is broken inside a sentence: whatever shows the text wraps it. What quotes a record
+is isolated as a whole where it or the language runs from right to left (UAX #9, FSI and PDI);
+in such a language Latin names, doses and telephone numbers are as well, so that they keep
+their order: ``5 mg`` would show as ``mg 5``.
 """
 
 import re
+from itertools import pairwise
 
+from labelkit.ground.quoting import Span, has_rtl, marked
 from labelkit.wording.model import Block, BlockKind, Document
 from labelkit.wording.numbers import locale_of
 
@@ -14,7 +17,6 @@ _A = r"A-Za-z0-9°\u00c0-\u024f"
 _WORD = rf"[{_A}](?:[{_A}.'’/–-]*[{_A}])?"
 _LATIN = re.compile(rf"(?:\(\d+\)[ \u00a0])?{_WORD}(?:,?[ \u00a0]{_WORD})*")
 """Words and numbers of Latin script with what joins them; a telephone's area code in front."""
-_FSI, _PDI = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 
 
 def as_text(document: Document) -> str:
@@ -33,7 +35,7 @@ def as_text(document: Document) -> str:
 
 
 def _lines(block: Block, warning_word: str, rtl: bool) -> str:
-    texts = [_isolated(said.text) if rtl else said.text for said in block.said]
+    texts = [in_order(said.text, said.quoted, rtl=rtl) for said in block.said]
     match block.kind:
         case BlockKind.ITEM:
             return f"- {texts[0]}"
@@ -56,9 +58,23 @@ def _rows(texts: list[str], columns: int) -> list[str]:
     ]
 
 
-def _isolated(text: str) -> str:
-    def isolate(match: re.Match[str]) -> str:
-        found = match[0]
-        return found if found.isdigit() else f"{_FSI}{found}{_PDI}"
+def in_order(text: str, quoted: tuple[Span, ...], *, rtl: bool) -> str:
+    """The text with an isolate around every stretch that would else be shown in another order.
 
-    return _LATIN.sub(isolate, text)
+    `quoted` are the stretches that quote a record, `rtl` tells the language's direction.
+    """
+    foreign = [(begin, end) for begin, end in quoted if has_rtl(text[begin:end])]
+    if not rtl:
+        return marked(text, foreign)
+    latin = {(begin, end) for begin, end in quoted if (begin, end) not in foreign}
+    gaps = pairwise((0, *(edge for span in foreign for edge in span), len(text)))
+    for begin, end in list(gaps)[::2]:
+        latin |= {match.span() for match in _LATIN.finditer(text, begin, end)}
+    joined: list[Span] = []
+    for begin, end in sorted(latin):
+        if joined and begin < joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        else:
+            joined.append((begin, end))
+    kept = [(begin, end) for begin, end in joined if not text[begin:end].isdigit()]
+    return marked(text, sorted((*kept, *foreign)))

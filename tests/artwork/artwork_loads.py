@@ -9,8 +9,16 @@ from dataclasses import dataclass, field, replace
 
 from labelkit.barcodes.model import CodeData, Symbology
 from labelkit.geometry.model import Layout
-from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad
+from labelkit.manifest.loads import CellLoad, PieceLoad, SheetLoad, TickList
 from labelkit.wording.model import Block, BlockKind, Document, ReviewState, Said
+
+STRENGTHS = (
+    ("Strength", "At one time", "In 24 hours"),
+    ("12.5 mg", "4 tablets (50 mg)", "4 tablets (50 mg)"),
+    ("25 mg", "2 tablets (50 mg)", "2 tablets (50 mg)"),
+    ("50 mg", "1 tablet (50 mg)", "1 tablet (50 mg)"),
+)
+"""Heads and rows of the list to tick."""
 
 LOT = "TV2611"
 
@@ -157,7 +165,7 @@ def piece(
             key: {language: document(key, language, repeat) for language in languages}
             for key in ("leaflet", "sleeve-back", "pad-back")
         },
-        lists={"strengths": tuple(said(text) for text in ("12.5 mg", "25 mg", "50 mg"))},
+        lists={"strengths": tick_list(*STRENGTHS)},
     )
 
 
@@ -195,6 +203,12 @@ def with_document(load: PieceLoad, document: Document) -> PieceLoad:
     return replace(load, documents={**load.documents, document.id: {document.language: document}})
 
 
-def with_lists(load: PieceLoad, lists: Mapping[str, tuple[Said, ...]]) -> PieceLoad:
+def tick_list(*rows: tuple[str, ...]) -> TickList:
+    """Rows to tick of those texts, the first being the heads."""
+    heads, *others = (tuple(said(text) for text in row) for row in rows)
+    return TickList(heads, tuple(others))
+
+
+def with_lists(load: PieceLoad, lists: Mapping[str, TickList]) -> PieceLoad:
     """The load with these lists to tick."""
     return replace(load, lists=lists)

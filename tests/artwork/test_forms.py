@@ -59,36 +59,57 @@ def test_no_room_for_a_pen() -> None:
     assert writing(Box(20, 20, 22, float(words[8])))
 
 
-def ticks(box: Box, *entries: str) -> Artwork:
-    """A list of entries to tick in a box."""
+def ticks(box: Box, *rows: tuple[str, ...], rtl: bool = False) -> Artwork:
+    """A list to tick in a box: heads, then rows."""
     shape = layout(panel(field(What.TICKS, "strengths", box, wanted_pt=12, least_pt=10)))
-    load = loads.piece(shape, "A", 1)
-    lists = {"strengths": tuple(loads.said(text) for text in entries)}
+    voice = loads.FakeVoice("ar" if rtl else "en", rtl=rtl)
+    load = loads.piece(shape, "A", 1, patient=voice)
+    lists = {"strengths": loads.tick_list(*rows)}
     return compose(shape, (SheetLoad((loads.with_lists(load, lists),)),), "made")
 
 
-def test_ticks_in_order_and_empty() -> None:
-    """Each entry has one empty box of 4 mm beside it, in the list's order, row by row."""
-    entries = [f"{n} mg" for n in (2.5, 5, 10, 20, 40, 80)]
-    box = Box(20, 20, 70, 30)
-    artwork = ticks(box, *entries)
+def test_each_row_has_an_empty_box_and_its_own_cells() -> None:
+    """One empty box of 4 mm before each row, none before the heads; the texts row by row."""
+    box = Box(20, 20, 120, 40)
+    artwork = ticks(box, *loads.STRENGTHS)
     texts = texts_of(artwork)
     boxes = [i for i in artwork.pages[0].items if isinstance(i, StrokeItem)]
-    assert [said([text]) for text in texts] == entries
-    assert len(boxes) == len(entries)
-    for tick, text in zip(boxes, texts, strict=True):
+    assert [said([text]) for text in texts] == [cell for row in loads.STRENGTHS for cell in row]
+    assert len(boxes) == len(loads.STRENGTHS) - 1
+    for number, tick in enumerate(boxes, start=1):
+        row = texts[3 * number : 3 * number + 3]
         assert not tick.fill
         assert tick.box.w_mm == pytest.approx(4, abs=0.3)
-        assert tick.box.right_mm < text.box.x_mm
-        assert inside(inked(text), box)
-    rows = [(round(t.box.y_mm), t.box.x_mm) for t in texts]
-    assert rows == sorted(rows)
+        assert tick.box.right_mm < inked(row[0]).x_mm
+        assert [text.box.x_mm for text in row] == sorted(text.box.x_mm for text in row)
+        for text in row:
+            middle_mm = tick.box.y_mm + tick.box.h_mm / 2
+            assert inked(text).y_mm < middle_mm < inked(text).bottom_mm
+            assert inside(inked(text), box)
 
 
-def test_too_many_ticks_are_refused() -> None:
-    """A list higher than its box is refused with the height it needs."""
+def test_columns_stand_under_their_heads() -> None:
+    """Every cell begins where its head does, so that no limit is read as another's."""
+    texts = texts_of(ticks(Box(20, 20, 120, 40), *loads.STRENGTHS))
+    for column in range(3):
+        assert len({round(text.box.x_mm, 3) for text in texts[column::3]}) == 1
+
+
+def test_a_narrow_list_is_smaller_then_broken_into_lines() -> None:
+    """All rows have one size, the largest that fits; a cell too wide for its column is broken."""
+    wide, narrow = (
+        texts_of(ticks(Box(20, 20, width, 60), *loads.STRENGTHS)) for width in (120, 75)
+    )
+    assert max(len(text.lines) for text in wide) == 1
+    assert max(len(text.lines) for text in narrow) > 1
+    sizes = {line.runs[0].size_pt for text in narrow for line in text.lines}
+    assert len(sizes) == 1
+
+
+def test_too_many_rows_are_refused() -> None:
+    """A list higher than its box is refused with what it lacks."""
     with pytest.raises(ArtworkRefused, match="mm too high"):
-        ticks(Box(20, 20, 30, 10), *(f"{n} mg" for n in range(1, 12)))
+        ticks(Box(20, 20, 120, 20), *loads.STRENGTHS)
 
 
 def test_rule_along_the_longer_side() -> None:

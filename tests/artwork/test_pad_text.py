@@ -25,7 +25,10 @@ def test_lines_and_ticks() -> None:
     text = pad_text(shape, loads.sheet(shape, fill=False).pieces[0])
     assert "patient: ____" in text
     ticks = [line for line in text.splitlines() if line.startswith("[ ]")]
-    assert ticks == ["[ ] 12.5 mg", "[ ] 25 mg", "[ ] 50 mg"]
+    assert ticks == [
+        f"[ ] {strength}; At one time: {single}; In 24 hours: {day}"
+        for strength, single, day in loads.STRENGTHS[1:]
+    ]
     assert text.index("patient: ") < text.index("[ ] 12.5 mg") < text.index("signature: ")
     assert text.index("signature: ") < text.index("How do I take it?")
     assert text.count("How do I take it?") == 1

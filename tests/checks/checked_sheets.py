@@ -20,6 +20,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from labelkit.manifest.model import (
     Cut,
+    DraftMark,
     EmptyPlace,
     Manifest,
     ManifestPage,
@@ -218,6 +219,7 @@ PIECE = Place(x_mm=20.0, y_mm=20.0, w_mm=66.0, h_mm=60.0)
 BAND = Place(x_mm=20.0, y_mm=20.0, w_mm=66.0, h_mm=18.0)
 CELL_1 = Place(x_mm=20.0, y_mm=42.0, w_mm=32.0, h_mm=24.0)
 CELL_2 = Place(x_mm=54.0, y_mm=42.0, w_mm=32.0, h_mm=24.0)
+DRAFT_WORDS = "Draft: not for use"
 DRAFT = Place(x_mm=20.0, y_mm=70.0, w_mm=66.0, h_mm=5.0)
 SPINE = Place(x_mm=100.0, y_mm=20.0, w_mm=8.0, h_mm=60.0)
 RX_BOX = Place(x_mm=120.0, y_mm=20.0, w_mm=40.0, h_mm=12.0)
@@ -307,7 +309,7 @@ def good_page() -> ManifestPage:
         ),
         empty=(EmptyPlace(within=CELL_2, piece="A", area="cell-2"),),
         cuts=(CUT,),
-        draft_marks=(DRAFT,),
+        draft_marks=(DraftMark(within=DRAFT, words=((DRAFT_WORDS,),)),),
     )
 
 

@@ -105,6 +105,56 @@ def test_what_is_wrong_with_a_text_in_a_document_is_told() -> None:
     assert {f.kind for f in found(grey)} == {K.TEXT_FAINT}
 
 
+ROWS = ("5 mg", "2 tablets (10 mg)", "2 tablets (10 mg)", "10 mg", "1 tablet (10 mg)")
+
+
+def rows(*words: Words) -> tuple[Finding, ...]:
+    """Findings on two rows of a table, as `ROWS` wants them."""
+    page = good_page().model_copy(
+        update={"texts": (), "values": (), "codes": (), "empty": (), "draft_marks": ()}
+    )
+    texts = tuple(text(f"t{n}", said, NOWHERE, "strengths") for n, said in enumerate(ROWS))
+    flow = RequiredFlow(
+        document="strengths", language="en", texts=texts, chain=(Link(page=0, within=LEFT),)
+    )
+    return check(Sheet(words=list(words)).pdf(), manifest(page, 1, flows=(flow,))).findings
+
+
+def test_a_row_is_read_from_its_start_though_a_cell_stands_a_hair_higher() -> None:
+    """Of two equal cells of one row the first is the one that is read first."""
+    for lift in (-0.02, 0.0, 0.02):
+        assert not rows(
+            Words("5 mg", 22, 29.3, 9),
+            Words("2 tablets (10 mg)", 38, 29.3, 9),
+            Words("2 tablets (10 mg)", 70, 29.3 + lift, 9),
+            Words("10 mg", 22, 35, 9),
+            Words("1 tablet (10 mg)", 38, 35, 9),
+        )
+
+
+def test_a_text_inside_another_is_not_the_one_that_is_wanted() -> None:
+    """The strength of a row that is gone isn't found in the amount of the row before it."""
+    findings = rows(
+        Words("5 mg", 22, 30, 9),
+        Words("2 tablets (10 mg)", 38, 30, 9),
+        Words("2 tablets (10 mg)", 70, 30, 9),
+        Words("1 tablet (10 mg)", 38, 36, 9),
+    )
+    assert {f.kind for f in findings} & {K.TEXT_ORDER, K.TEXT_MISSING}
+
+
+def test_rows_that_traded_their_cells_are_told() -> None:
+    """Every text stands there, beside another row's."""
+    findings = rows(
+        Words("5 mg", 22, 30, 9),
+        Words("1 tablet (10 mg)", 38, 30, 9),
+        Words("10 mg", 22, 36, 9),
+        Words("2 tablets (10 mg)", 38, 36, 9),
+        Words("2 tablets (10 mg)", 70, 36, 9),
+    )
+    assert K.TEXT_ORDER in {f.kind for f in findings}
+
+
 def test_a_chain_may_cross_pages() -> None:
     """The document goes on on the next page, and a finding there names that page."""
     first, second = leaflet(), leaflet()

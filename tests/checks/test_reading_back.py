@@ -9,6 +9,7 @@ import pytest
 from checked_sheets import (
     CELL_1,
     DRAFT,
+    DRAFT_WORDS,
     GTIN,
     Bars,
     Patch,
@@ -260,8 +261,15 @@ def test_every_kind_of_finding_has_a_damage() -> None:
 def test_a_draft_must_say_so() -> None:
     """A draft without its mark is found; with it, it isn't."""
     assert kinds(good_sheet().pdf(), state="draft") == {K.DRAFT_MARK_MISSING}
-    marked = with_words(good_sheet(), Words("Draft: not for use", 22, DRAFT.y_mm + 4, 8))
+    marked = with_words(good_sheet(), Words(DRAFT_WORDS, 22, DRAFT.y_mm + 4, 8))
     assert kinds(marked.pdf(), state="draft") == set()
+
+
+@pytest.mark.parametrize("words", ["Draft: for use", "Draft", "Draft: not for use at all"])
+def test_a_draft_says_so_in_the_words_it_must(words: str) -> None:
+    """A mark that says another thing, less or more, is no draft mark."""
+    marked = with_words(good_sheet(), Words(words, 22, DRAFT.y_mm + 4, 8))
+    assert kinds(marked.pdf(), state="draft") == {K.DRAFT_MARK_MISSING}
 
 
 @pytest.mark.parametrize(

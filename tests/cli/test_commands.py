@@ -123,17 +123,24 @@ def test_unaccepted_wording_makes_drafts(records: Path, tmp_path: Path) -> None:
 
 
 def test_accepting_wording(records: Path, tmp_path: Path) -> None:
-    """An acceptance names person, licence, day and revision, and lifts the draft state."""
+    """Words are shown, then accepted by the key under them; that lifts the draft state."""
     (records / "acceptances.toml").unlink()
     status, said, _ = call("wording", records)
     assert status == 0
     assert "nobody" in said
-    status, _, told = call("wording", records, "--accept", "en")
+    status, shown, _ = call("wording", records, "--accept", "en")
+    assert status == 0
+    assert "Peel. Do not push." in shown
+    assert not (records / "acceptances.toml").exists()
+    key = json.loads(call("wording", records, "--accept", "en", "--json")[1])["key"]
+    assert f"--having-read {key}" in shown
+    status, _, told = call("wording", records, "--accept", "en", "--having-read", key)
     assert status == 2
-    assert "--name" in told
+    assert "--name" in told and "--reads" in told
     who = ("--name", 'Ana "Ann" O\'Dell', "--licence", "DEMO-1", "--on", "2026-11-24")
-    assert call("wording", records, "--accept", "en", *who)[0] == 0
-    assert call("wording", records, "--accept", "pl", *who)[0] == 2
+    read = ("--having-read", key, "--reads", "native")
+    assert call("wording", records, "--accept", "en", *read, *who)[0] == 0
+    assert call("wording", records, "--accept", "pl", *read, *who)[0] == 2
     stated = json.loads(call("wording", records, "--json")[1])
     assert [bool(s["accepted_by"]) for s in stated] == [s["language"] == "en" for s in stated]
     out = tmp_path / "out"

@@ -25,8 +25,8 @@ from published_rows import Row, table
 
 from labelkit.records.model import ClosureRequest, Prescription, Workspace
 from labelkit.rules.cautions import cautions_for
-from labelkit.rules.limits import dose_limits
 from labelkit.rules.particulars import required
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.documents import compose
 
@@ -48,10 +48,8 @@ def leaflet(medicine: Medicine, language: str = "en", excipients: tuple[str, ...
     document = compose(
         "leaflet",
         workspace.model_copy(update={"preparations": (preparation,)}),
-        preparation,
-        rx.strength,
+        product(preparation, rx.strength),
         cautions_for(preparation, workspace, rx),
-        dose_limits(preparation, rx.strength),
         rx,
         catalog(language, None, ()),
     )

@@ -234,8 +234,62 @@ LABELS = [
     ),
 ]
 
+SENSE = "common practice, no source: one label must not say two things"
 
-@table(ARITHMETIC + LABELS)
+CONTRADICTIONS = [
+    Row(
+        "three times a day, at most 3 tablets in 24 hours",
+        Fill(ONDANSETRON, when="three-times-daily", **SICK),
+        PASSES,
+        SENSE,
+    ),
+    Row(
+        "three times a day, at most 1 tablet in 24 hours",
+        Fill(ONDANSETRON, when="three-times-daily", every="8", most="1"),
+        "3 tablets.*at most 1",
+        SENSE,
+    ),
+    Row(
+        "every 8 hours, at least 8 hours apart",
+        Fill(ONDANSETRON, when="every-8-h", **SICK),
+        PASSES,
+        SENSE,
+    ),
+    Row(
+        "every 8 hours, at least 12 hours apart",
+        Fill(ONDANSETRON, when="every-8-h", every="12", most="3"),
+        "8 hours.*12 hours",
+        SENSE,
+    ),
+    Row(
+        "before sex, for nausea",
+        Fill(ONDANSETRON, when="before-activity-30-60-min", **SICK),
+        "before-activity.*nausea",
+        SENSE,
+    ),
+    Row(
+        "every morning, to help you sleep",
+        Fill(MELATONIN, when="every-morning"),
+        "every-morning.*sleep",
+        SENSE,
+    ),
+    Row("at bedtime, to help you sleep", Fill(MELATONIN, when="at-bedtime"), PASSES, SENSE),
+    Row(
+        "ondansetron made for sleep",
+        Fill(replace(ONDANSETRON, use="sleep"), **SICK),
+        "ondansetron.*sleep",
+        "US ondansetron label, section 1: nausea and vomiting, from memory",
+    ),
+    Row(
+        "sildenafil made for the prostate",
+        Fill(replace(SILDENAFIL, use="prostate"), when="once-daily"),
+        "sildenafil.*prostate",
+        "US sildenafil label, section 1, from memory; of this class tadalafil alone",
+    ),
+]
+
+
+@table(ARITHMETIC + LABELS + CONTRADICTIONS)
 def test_how_much_and_how_often(row: Row) -> None:
     """A dose passes at its limit, by exact arithmetic, and no further."""
     workspace = row.given.workspace()

@@ -250,7 +250,7 @@ def next_door(work: Work, target: tuple[Sheet, Block, Block]) -> None:
 def _draft_places(work: Work) -> list[tuple[Sheet, Rect]]:
     if work.manifest.state == "draft":
         return []
-    return [(s, s.place(place)) for s in work.sheets for place in s.wanted.draft_marks]
+    return [(s, s.place(mark.within)) for s in work.sheets for mark in s.wanted.draft_marks]
 
 
 @kind("draft-mark-added", "released artwork carries print in the draft mark's place", _draft_places)
@@ -268,8 +268,8 @@ def _draft_marks(work: Work) -> list[tuple[Sheet, list[Block]]]:
         return []
     found = []
     for sheet in work.sheets:
-        for place in sheet.wanted.draft_marks:
-            marks = [b for b in sheet.blocks if sheet.holds(place, b.box)]
+        for mark in sheet.wanted.draft_marks:
+            marks = [b for b in sheet.blocks if sheet.holds(mark.within, b.box)]
             if marks:
                 found.append((sheet, marks))
     return found

@@ -24,7 +24,7 @@ def _unasked(work: Work) -> list[tuple[Sheet, Block]]:
         (sheet.number, block.first)
         for sheet in work.sheets
         for block in sheet.blocks
-        if any(sheet.holds(place, block.box) for place in sheet.wanted.draft_marks)
+        if any(sheet.holds(mark.within, block.box) for mark in sheet.wanted.draft_marks)
     }
     return [
         (sheet, block)

@@ -230,7 +230,7 @@ def test_damaged_catalogs_are_refused_soon(tmp_path: Path, data: bytes) -> None:
     (tmp_path / "labelkit.po").write_bytes(data)
     start = time.process_time()
     with pytest.raises(WordingRefused):
-        read_entries(tmp_path / "labelkit.po", "labelkit.po")
+        read_entries(tmp_path / "labelkit.po", "fi")
     assert time.process_time() - start < 5
 
 
@@ -239,9 +239,9 @@ def test_a_long_comment_is_searched_soon(tmp_path: Path) -> None:
     entry = "# reviewed by " + ", " * 50_000 + '\nmsgctxt "a"\nmsgid "b"\nmsgstr "c"\n'
     (tmp_path / "labelkit.po").write_text(HEADER + entry, "utf-8")
     start = time.process_time()
-    found = read_entries(tmp_path / "labelkit.po", "labelkit.po")
+    found = read_entries(tmp_path / "labelkit.po", "fi")
     assert found is not None
-    assert not found.entries["a"].reviewer
+    assert not found.entries["a"].signatures
     assert time.process_time() - start < 5
 
 
@@ -267,6 +267,8 @@ def test_the_command_line_says_it_in_a_sentence(records: Path) -> None:
     done = subprocess.run(
         ["bash", "-c", words, sys.executable, str(records)],
         capture_output=True, text=True, timeout=60, check=False,
+        # On a machine of many cores NumPy's threads alone take more addresses than that.
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
     )  # fmt: skip
     assert done.returncode == 2
     assert "Traceback" not in done.stderr

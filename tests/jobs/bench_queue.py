@@ -25,7 +25,7 @@ from bench_printer import (
     pages_of,
     until,
 )
-from needed import need
+from needed import need, told_by
 
 TOOLS = ("cupsd", "lpadmin", "lp", "pdftoppm")
 PARTS = ("rastertopwg", "gziptoany")
@@ -110,8 +110,9 @@ class BenchQueue:
 @contextmanager
 def bench_queue(conf: Path) -> Iterator[BenchQueue]:
     """A queue to a printer that says of itself what `conf` says."""
-    # Not below pytest's own folder, which is closed to the user that cupsd runs as.
-    root = Path(tempfile.mkdtemp(prefix="labelkit-queue-"))
+    # Neither below pytest's own folder nor where TMPDIR says: both may be closed to the user that
+    # cupsd runs as.
+    root = Path(tempfile.mkdtemp(prefix="labelkit-queue-", dir="/tmp"))
     who = pwd.getpwnam("lp") if os.geteuid() == 0 else pwd.getpwuid(os.geteuid())
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -163,9 +164,7 @@ def pictures(received: Path, dpi: int) -> list[np.ndarray]:
     """The pages a printer was given, as 8-bit grey: its own raster, or a PDF made into one."""
     if received.suffix == ".pwg":
         return list(pages_of(received.read_bytes()))
-    words = ["pdftoppm", "-r", str(dpi), "-gray", str(received)]
-    done = subprocess.run(words, capture_output=True, check=True, timeout=60)
-    return list(_greymaps(done.stdout))
+    return list(_greymaps(told_by("pdftoppm", "-r", str(dpi), "-gray", received)))
 
 
 def _greymaps(data: bytes) -> Iterator[np.ndarray]:

@@ -1,7 +1,7 @@
 """One demonstration for all workers: made once per test session, read by many tests."""
 
 import json
-import subprocess
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,7 +27,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Iterator[P
                     (shared / "demo.json").write_text(done.stdout)
             break
         except BlockingIOError:
-            subprocess.run(["sleep", "0.2"], check=True)
+            time.sleep(0.2)
     yield folder
 
 

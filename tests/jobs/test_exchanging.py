@@ -225,6 +225,41 @@ def test_an_imported_row_completed_at_the_counter_is_a_prescription(records: Pat
     assert dispense["contained"][0]["batch"]["lotNumber"] == "MT2611"
 
 
+def test_an_import_brings_its_patient_and_stops_nothing(records: Path) -> None:
+    """The patient's row joins the table; the rows that aren't finished wait, the others are sound;
+    what a later bundle says of the same patient is no second row."""
+    status, said, told = call("import", BUNDLE, "--into", records)
+    assert status == 0
+    assert "patients' table: p-771" in said
+    assert "medicines.csv" in told
+    row = table((records / "patients.csv").read_text(encoding="utf-8"))[-1]
+    assert (row["id"], row["name"]) == ("p-771", "Itziar Nerea Zabaleta-Murguía")
+    assert row["allergies"] == ""
+    workspace = read_workspace(records)
+    assert len(workspace.prescriptions) == 12
+    assert [(one.name, one.pending) for one in workspace.left_out] == [
+        ("104401", True),
+        ("104402", True),
+    ]
+
+
+def test_an_id_that_is_another_persons_here_is_refused(records: Path) -> None:
+    """Another system's p-771 isn't ours: nothing of it is added, and nobody is mixed up."""
+    people = records / "patients.csv"
+    with people.open("a", encoding="utf-8") as file:
+        file.write("p-771,Harriet Stonebridge,1957-12-30,en,,,,,\n")
+    before = {path: path.read_bytes() for path in records.glob("*.csv")}
+    status, _, told = call("import", BUNDLE, "--into", records)
+    assert status == 1
+    assert "that id is another name's" in told
+    assert {path: path.read_bytes() for path in records.glob("*.csv")} == before
+    text = people.read_text(encoding="utf-8")
+    known = "p-771,Itziar Nerea Zabaleta-Murguía,1979-12-02"
+    people.write_text(text.replace("p-771,Harriet Stonebridge,1957-12-30", known), encoding="utf-8")
+    assert call("import", BUNDLE, "--into", records)[0] == 0
+    assert people.read_text(encoding="utf-8").count("p-771") == 1
+
+
 def test_an_export_is_a_valid_bundle(tmp_path: Path) -> None:
     """fhir.resources, a model of the standard, accepts it; numbers, lots, quantities, mode."""
     out = tmp_path / "dispensed.json"

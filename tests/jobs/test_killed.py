@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import signal
 import subprocess
 import sys
 import time
@@ -26,13 +25,17 @@ def whole(folder: Path) -> None:
         assert (folder / f"{stem}.manifest.json").exists()
 
 
-@pytest.mark.parametrize("after_s", [0.8, 1.4, 2.0])
-def test_killed_and_started_again(tmp_path: Path, after_s: float) -> None:
-    """SIGKILL at different moments; the next call leaves whole files, and all of them."""
-    words = ["make", str(SAMPLE), "--all", "--only", "sleeve", "--out", str(tmp_path / "out")]
+@pytest.mark.parametrize("entries", [1, 4, 7, 23])
+def test_killed_and_started_again(tmp_path: Path, entries: int) -> None:
+    """SIGKILL when so many files are there, the lock among them, amid one file or between two; the
+    next call leaves whole files, and all of them."""
+    out = tmp_path / "out"
+    words = ["make", str(SAMPLE), "--all", "--only", "sleeve", "--out", str(out)]
     process = subprocess.Popen([sys.executable, "-m", "labelkit", *words])
-    time.sleep(after_s)
-    process.send_signal(signal.SIGKILL)
+    while process.poll() is None and len(list(out.glob("*"))) < entries:
+        time.sleep(0.002)
+    assert process.poll() is None
+    process.kill()
     process.wait()
     again = run(*words)
     assert again.returncode == 0, again.stderr

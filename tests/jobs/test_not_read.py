@@ -57,10 +57,12 @@ def test_a_wrong_row_stops_no_other_patients_papers(records: Path, tmp_path: Pat
     assert (out / "sleeve-rx104325.pdf").exists()
     assert not (out / "sleeve-rx104321.pdf").exists()
     assert "patients.csv, line 2, born_on" in told
+    assert "1961-02-30" not in told + said
     assert told.count("Not made:") == 1
     assert "1 not made" in said
     page = (out / "report.html").read_text("utf-8")
     assert "prescription 104321" in page and "patients.csv, line 2, born_on" in page
+    assert "1961-02-30" not in page
 
 
 def test_an_unfinished_row_waits_and_is_no_error(records: Path, tmp_path: Path) -> None:

@@ -1,12 +1,12 @@
 """Released artwork is one ink, black: what keeps strengths apart is never colour, and is there."""
 
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pikepdf
 import pypdfium2
+from needed import told_by
 
 from labelkit.geometry.model import What
 from labelkit.geometry.reading import load
@@ -49,9 +49,7 @@ def test_no_pixel_of_released_artwork_has_chroma(demo: Path) -> None:
     """Rendered in colour by Poppler, every pixel of every page has equal red, green and blue."""
     pages = 0
     for file in sorted((demo / "artwork").glob("*.pdf")):
-        words = ["pdftoppm", "-r", "75", str(file)]
-        done = subprocess.run(words, capture_output=True, check=True, timeout=60)
-        for picture in pictures(done.stdout):
+        for picture in pictures(told_by("pdftoppm", "-r", "75", file)):
             assert (picture == picture[..., :1]).all(), file
             assert picture.min() < 64
             pages += 1

@@ -6,6 +6,7 @@ import re
 import shutil
 import stat
 from collections import Counter
+from datetime import timedelta
 from math import ceil
 from pathlib import Path
 from time import process_time
@@ -22,6 +23,7 @@ from labelkit.jobs.planning import plan
 from labelkit.jobs.plans import Plan
 from labelkit.jobs.wishes import Wish
 from labelkit.manifest.model import Manifest
+from labelkit.records.model import Prescription
 from labelkit.records.reading import read_workspace
 
 
@@ -274,6 +276,13 @@ def test_long_plans_are_several_files(
     assert [page for part in parts for page in part] == pages_of(drawn[1])
 
 
+def _another_persons(rx: Prescription, number: int) -> Prescription:
+    """The prescription for somebody born some days earlier, from whatever lot there is."""
+    born = rx.patient.born_on - timedelta(days=number)
+    whose = rx.patient.model_copy(update={"born_on": born})
+    return rx.model_copy(update={"number": f"{200_000 + number}", "lot": None, "patient": whose})
+
+
 def test_thousands_of_prescriptions_are_ordered_in_seconds() -> None:
     """Two thousand in one workspace of forty lots, each with its lot, cards, sleeves, leaflet."""
     small = read_workspace(SAMPLE)
@@ -281,10 +290,7 @@ def test_thousands_of_prescriptions_are_ordered_in_seconds() -> None:
         small.lots[n % 4].model_copy(update={"number": f"{'TWNM'[n % 4]}{n:04d}", "made": 1500})
         for n in range(40)
     )
-    prescriptions = tuple(
-        small.prescriptions[n % 12].model_copy(update={"number": f"{200_000 + n}", "lot": None})
-        for n in range(2000)
-    )
+    prescriptions = tuple(_another_persons(small.prescriptions[n % 12], n) for n in range(2000))
     space = small.model_copy(update={"lots": lots, "prescriptions": prescriptions})
     started = process_time()
     found = orders(space, Wish(everything=True))

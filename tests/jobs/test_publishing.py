@@ -125,6 +125,14 @@ def test_a_full_disk_is_said_and_the_older_file_stays(
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
+def test_what_a_killed_call_left_goes_when_the_folder_is_opened(tmp_path: Path) -> None:
+    """Parts, and companions without their PDF, before anything new is made; other files stay."""
+    for name in (f"{door.PART}half", "sleeve-1.check.json", f"sleeve-1{MANIFEST}", "of-mine.txt"):
+        (tmp_path / name).write_text("left", "utf-8")
+    with opened(tmp_path):
+        assert {path.name for path in tmp_path.iterdir()} == {publishing.LOCK, "of-mine.txt"}
+
+
 def test_two_at_once_are_refused(tmp_path: Path) -> None:
     """The second labelkit in one output folder is told to wait."""
     with opened(tmp_path), pytest.raises(OutputRefused, match="another labelkit"), opened(tmp_path):

@@ -5,16 +5,14 @@ Exit statuses are those of shells: 128 and the signal's number (130 for SIGINT, 
 
 import json
 import os
-import re
 import signal
 import subprocess
-import sys
 import time
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-from multiprocessing import get_context
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from amid_work import NUMBERS, SLEEVES, STOP_S, amid, kill, nobody_left, words, workers_of
 from command_line import sixty_prescriptions
 from test_killed import whole
 
@@ -23,10 +21,6 @@ from labelkit.jobs import making, running
 from labelkit.jobs.publishing import opened
 from labelkit.jobs.running import Stopped, make
 from labelkit.jobs.wishes import Wish
-from labelkit.jobs.workers import WorkersEnded
-
-NUMBERS = tuple(str(200_001 + n) for n in range(48))
-SLEEVES = Wish(rx=NUMBERS, only=frozenset({"sleeve"}))
 
 
 @pytest.fixture(scope="module")
@@ -35,35 +29,7 @@ def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return sixty_prescriptions(tmp_path_factory.mktemp("stopping") / "records")
 
 
-def words(records: Path, out: Path, workers: int, numbers: tuple[str, ...] = NUMBERS) -> list[str]:
-    """The command line for these prescriptions' sleeves."""
-    said = [sys.executable, "-m", "labelkit", "make", str(records), "--only", "sleeve", "--json"]
-    said += [word for number in numbers for word in ("--rx", number)]
-    return [*said, "--workers", str(workers), "--out", str(out)]
-
-
-def amid(said: list[str], out: Path) -> subprocess.Popen[str]:
-    """The command amid its work, in a session of its own as a terminal gives it."""
-    process = subprocess.Popen(
-        said, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-    while len(list(out.glob("*.pdf"))) < 3 and process.poll() is None:
-        time.sleep(0.01)
-    return process
-
-
-def nobody_left(group: int) -> bool:
-    """Whether every process of a session has ended, given a moment."""
-    for _ in range(100):
-        try:
-            os.killpg(group, 0)
-        except ProcessLookupError:
-            return True
-        time.sleep(0.05)
-    return False
-
-
-@pytest.mark.parametrize("sent", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize("sent", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 @pytest.mark.parametrize(
     ("workers", "to_all"), [(1, False), (2, False), (2, True)], ids=["one", "pool", "pool-to-all"]
 )
@@ -73,8 +39,11 @@ def test_a_signal_ends_it_cleanly(
     """To the command alone (kill) or to all its processes (a terminal, a service manager)."""
     out = tmp_path / "out"
     process = amid(words(records, out, workers), out)
+    assert len(workers_of(process)) == (workers if workers > 1 else 0)
     (os.killpg if to_all else os.kill)(process.pid, sent)
+    until = time.monotonic() + STOP_S
     stdout, stderr = process.communicate(timeout=30)
+    assert nobody_left(process.pid, until)
     assert process.returncode == 128 + sent
     made = len(list(out.glob("*.pdf")))
     assert stderr.splitlines() == [
@@ -87,7 +56,6 @@ def test_a_signal_ends_it_cleanly(
         *(path.stem for path in out.glob("*.pdf")),
     }
     whole(out)
-    assert nobody_left(process.pid)
     with opened(out):
         # The lock is free.
         pass
@@ -99,32 +67,23 @@ def test_a_signal_ends_it_cleanly(
     assert (out / "report.html").exists()
 
 
-def test_a_worker_that_is_killed(records: Path, tmp_path: Path) -> None:
-    """Not the caller but one of its workers: a sentence, exit status 1, whole files only."""
+def test_the_caller_is_killed(records: Path, tmp_path: Path) -> None:
+    """SIGKILL gives nobody a chance to say goodbye: its workers end by themselves, amid their
+    work, and what they left half-made is gone after the next call, which makes the rest."""
     out = tmp_path / "out"
     process = amid(words(records, out, 2), out)
-    ours = [
-        int(entry.name)
-        for entry in Path("/proc").iterdir()
-        if entry.name.isdigit() and int(entry.name) != process.pid and _is_worker(entry, process)
-    ]
-    os.kill(max(ours), signal.SIGKILL)
-    stdout, _ = process.communicate(timeout=30)
-    assert process.returncode == 1
-    assert "a worker ended before its work was done" in stdout
+    assert len(workers_of(process)) == 2
+    kill(process.pid)
+    until = time.monotonic() + STOP_S
+    assert nobody_left(process.pid, until)
+    process.communicate()
+    there = {path.name for path in out.glob("*.pdf")}
+    assert len(there) < len(NUMBERS)
+    done = subprocess.run(words(records, out, 2), capture_output=True, text=True, check=True)
+    again = json.loads(done.stdout)
+    assert {one["file"] for one in again["made"] if one["kept"]} == there
+    assert len(again["made"]) == len(NUMBERS)
     whole(out)
-    assert nobody_left(process.pid)
-
-
-def _is_worker(entry: Path, process: subprocess.Popen[str]) -> bool:
-    """Whether a process of /proc was forked by the command's server of workers."""
-    try:
-        stated = (entry / "stat").read_text()
-        asked = (entry / "cmdline").read_bytes()
-    except OSError:
-        return False
-    session = int(re.sub(r".*\) ", "", stated).split()[3])
-    return session == process.pid and b"forkserver" in asked
 
 
 def stopping_at(monkeypatch: pytest.MonkeyPatch, number: int) -> None:
@@ -172,15 +131,6 @@ def test_an_executor_of_the_callers_lives_on(records: Path, tmp_path: Path) -> N
         assert len(list((tmp_path / "out").glob("*.pdf"))) == there < len(NUMBERS)
         assert threads.submit(int).result() == 0
     assert not list((tmp_path / "out").glob(f"{door.PART}*"))
-
-
-def test_a_pool_of_the_callers_that_breaks_is_said(records: Path, tmp_path: Path) -> None:
-    """A refusal like any other, not a traceback."""
-    with ProcessPoolExecutor(1, get_context("forkserver")) as pool:
-        broken = pool.submit(os._exit, 1)
-        assert broken.exception()
-        with pytest.raises(WorkersEnded):
-            make(records, SLEEVES, tmp_path / "out", executor=pool)
 
 
 def test_a_defect_in_one_file_stops_no_other(

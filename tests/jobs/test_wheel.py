@@ -16,7 +16,7 @@ def test_the_wheel_makes_the_demo_in_a_clean_environment(tmp_path: Path) -> None
     (wheel,) = tmp_path.glob("labelkit-*.whl")
     venv.create(tmp_path / "env", with_pip=True)
     python = tmp_path / "env" / "bin" / "python"
-    locked = ["-q", "-c", str(ROOT / "requirements.lock")]
+    locked = ["-q", "-c", str(ROOT / "requirements" / "runtime.txt")]
     subprocess.run(
         [python, "-m", "pip", "install", *locked, str(wheel)],
         check=True,

@@ -1,13 +1,13 @@
 """Pages for the tests of output, and two readers the project did not write."""
 
 import re
-import subprocess
 import unicodedata
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
+from needed import told_by
 
 from labelkit.artwork.page import Artwork, Item, Origin, Page, Tag, TextItem
 from labelkit.ground.box import Box
@@ -74,8 +74,7 @@ def by_poppler(data: bytes, box: Box, folder: Path, page: int = 0) -> str:
         "-l": page + 1,
     }
     words = [str(word) for pair in crop.items() for word in pair]
-    command = ["pdftotext", *words, str(path), "-"]
-    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    return told_by("pdftotext", *words, path, "-").decode()
 
 
 def dots(data: bytes, dpi: int, page: int = 0) -> npt.NDArray[np.bool_]:

@@ -4,7 +4,6 @@ Not only sentences chosen for it: every seventh statement of every language, one
 """
 
 import re
-import subprocess
 from html import unescape
 from pathlib import Path
 
@@ -12,6 +11,7 @@ import pypdfium2 as pdfium
 import pytest
 from babel.messages.pofile import read_po
 from drawn_pages import LETTER, plain, text_item
+from needed import told_by
 
 from labelkit.artwork.page import Artwork, Page
 from labelkit.ground.box import Box
@@ -35,10 +35,12 @@ def statements(language: str) -> list[str]:
 
 
 def compared(text: str) -> str:
-    """Without line-end hyphens, without spaces beside Chinese characters, and without a space
-    beside a mark that hugs its word: PDFium adds one between a Latin stretch of a
-    right-to-left line and such a mark, since it finds them far apart in the content."""
-    said = re.sub(r"[-\u2010\ufffe\x02]\s*", "", plain(text))
+    """Without line-end hyphens, without spaces beside Chinese characters and full-width marks,
+    and without a space beside a mark that hugs its word: PDFium adds one between a Latin
+    stretch of a right-to-left line and such a mark, far apart from it in the content."""
+    # Full-width brackets are white on one side, and stop being full-width in `plain`.
+    alone = re.sub(r"\s*([\uff01-\uff5e])\s*", r"\1", text)
+    said = re.sub(r"[-\u2010\ufffe\x02]\s*", "", plain(alone))
     said = re.sub(r"(?<=[\u3000-\u9fff:]) | (?=[\u3000-\u9fff])", "", said)
     return re.sub(r" (?=[.,:;!?)،؟؛])|(?<=[(]) ", "", said)
 
@@ -46,9 +48,7 @@ def compared(text: str) -> str:
 def poppler_words(path: Path, page: int) -> str:
     """The words that Poppler finds on a page, with a space between."""
     pages = ["-f", str(page), "-l", str(page)]
-    said = subprocess.run(
-        ["pdftotext", "-bbox", *pages, str(path), "-"], check=True, capture_output=True, text=True
-    ).stdout
+    said = told_by("pdftotext", "-bbox", *pages, path, "-").decode()
     return " ".join(unescape(word) for word in re.findall(r"<word [^>]*>([^<]*)</word>", said))
 
 
@@ -69,9 +69,7 @@ def test_statements_are_copied_out_whole(language: str, tmp_path: Path) -> None:
     data = write(Artwork("proof", "A proof", language, pages))
     path = tmp_path / "read.pdf"
     path.write_bytes(data)
-    copied = subprocess.run(
-        ["pdftotext", str(path), "-"], check=True, capture_output=True, text=True
-    ).stdout.split("\f")
+    copied = told_by("pdftotext", path, "-").decode().split("\f")
     document = pdfium.PdfDocument(data)
     for number, (text, poppler, page) in enumerate(zip(texts, copied, document, strict=False), 1):
         assert compared(page.get_textpage().get_text_range()) == compared(text)

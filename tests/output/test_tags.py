@@ -1,11 +1,11 @@
 """The structure of tagged files, read back with PDFium and pikepdf."""
 
 import io
-import subprocess
 from pathlib import Path
 
 import pikepdf
 from drawn_pages import LETTER, ORIGIN, plain, text_item
+from needed import told_by
 from structure_reading import Seen, structure_of
 
 from labelkit.artwork.page import Artwork, CodeItem, Item, Origin, Page, StrokeItem, Tag
@@ -90,10 +90,7 @@ def test_lines_are_parted_by_spaces_for_poppler(tmp_path: Path) -> None:
     """A reader that joins content without looking at places still finds the words parted."""
     path = tmp_path / "tagged.pdf"
     path.write_bytes(leaflet((text_item(LONG, at(0, 12, width=40), tag=Tag("P", "b2.0")),)))
-    said = subprocess.run(
-        ["pdfinfo", "-struct-text", str(path)], check=True, capture_output=True, text=True
-    ).stdout
-    assert f'"{LONG}"' in said
+    assert f'"{LONG}"' in told_by("pdfinfo", "-struct-text", path).decode()
 
 
 def test_languages_and_alternative_texts() -> None:

@@ -61,8 +61,8 @@ def write_csv(
     writer.writeheader()
     writer.writerows(rows)
     text = out.getvalue()
-    if not last_line_end and not text.removesuffix(line_end)[-1:].isalnum():
-        # After a letter or digit the reader asks for the line's end: it may be cut short.
+    if not last_line_end and text.removesuffix(line_end)[-1:] in '",;':
+        # Within a value the reader asks for the line's end: it may be cut short.
         text = text.removesuffix(line_end)
     path.write_bytes((("\ufeff" if bom else "") + text).encode(encoding))
 

@@ -108,8 +108,8 @@ def study(days: int, container: str = "peel card in sleeve") -> BeyondUse:
 
 
 def expiring(on: date) -> tuple[IngredientLot, ...]:
-    """One ingredient lot with that expiry."""
-    return (IngredientLot(name="x", number="X-1", expiry=on),)
+    """One lot of tadalafil with that expiry."""
+    return (IngredientLot(name="tadalafil", number="X-1", expiry=on),)
 
 
 @dataclass(frozen=True)

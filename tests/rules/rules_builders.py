@@ -35,6 +35,25 @@ WHITE = Appearance(colour="white", shape="round")
 PHARMACIST = "Ines Calloway-Reyes, PharmD"
 
 
+USES = {
+    "ondansetron": "nausea",
+    "granisetron": "nausea",
+    "dexamethasone": "swelling",
+    "prednisolone": "swelling",
+    "melatonin": "sleep",
+    "diphenhydramine": "sleep",
+    "naltrexone": "craving",
+}
+"""What a preparation of it is for, unless a test says otherwise."""
+
+USUALLY = {
+    "erection": "before-activity-30-60-min",
+    "sleep": "before-bed-30-60-min",
+    "jet-lag": "before-bed-30-60-min",
+}
+"""When it is usually taken for that; anything else when it is needed."""
+
+
 def amount(text: str) -> Amount:
     """``2.5 mg`` as an amount, without the code under test."""
     value, unit = text.split(" ")
@@ -84,7 +103,7 @@ def preparation_of(inn: str, *strengths: str, **change: Any) -> Preparation:
         "storage": "room-dry",
         "container": "peel card in sleeve",
         "handling": ("fragile", "peel-open"),
-        "uses": ("erection",),
+        "uses": (USES.get(inn, "erection"),),
         "limits": limits_of(inn, largest, largest, "24"),
     }
     return Preparation(**{**values, **change})
@@ -127,11 +146,11 @@ def lot_of(preparation: Preparation, number: str = "TV2611", **change: Any) -> L
 
 
 def directions(**change: Any) -> Directions:
-    """One tablet, at most one in 24 hours."""
+    """One tablet, at most one in 24 hours, when it is usually taken for its reason."""
     values: dict[str, Any] = {
         "tablets_per_dose": Decimal(1),
         "route": UNDER,
-        "when": "before-activity-30-60-min",
+        "when": USUALLY.get(change.get("reason", "erection"), "when-needed"),
         "reason": "erection",
         "least_interval_h": Decimal(24),
         "most_in_24_h": Decimal(1),

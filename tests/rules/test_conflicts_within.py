@@ -80,14 +80,14 @@ def test_what_the_same_patient_has_from_us_counts() -> None:
     assert rules_of(space, "2") == ["conflict.pde5-inhibitors"]
 
 
-def test_another_person_of_that_name_or_a_renewal_does_not() -> None:
-    """Another birth date is another person; the same preparation again is a renewal."""
+def test_another_person_of_that_name_or_a_replacement_does_not() -> None:
+    """Another birth date is another person; a strength that replaces another isn't beside it."""
     ours = tadalafil()
     other = preparation_of("vardenafil", "5 mg")
     born = patient().born_on.replace(year=1975)
     rows = (
         prescription_of(ours, "1"),
-        prescription_of(ours, "2", strength="10 mg"),
+        prescription_of(ours, "2", strength="10 mg", replaces="1"),
         prescription_of(other, "3", patient=patient(id="p-2", born_on=born)),
     )
     space = workspace(ours, prescriptions=rows).model_copy(update={"preparations": (ours, other)})

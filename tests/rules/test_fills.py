@@ -11,7 +11,8 @@ from rules_builders import directions, lot_of, prescription_of, tadalafil, works
 
 from labelkit.ground.errors import RuleRefused
 from labelkit.records.model import Lot, Prescription, Workspace
-from labelkit.rules.fills import fill, last_tablet_on, packs_of
+from labelkit.rules.fills import fill, packs_of
+from labelkit.rules.regimen import regimen_of
 
 PREPARATION = tadalafil()
 
@@ -90,7 +91,7 @@ def test_tablets_that_outlast_the_lot_are_refused() -> None:
     one_a_day = directions()
     space = given_lots(lot("AA1", 50, date(2026, 12, 22)))
     ends = rx("1", 30, directions=one_a_day)
-    assert last_tablet_on(ends) == date(2026, 12, 22)
+    assert regimen_of(space, ends).last_tablet_on(ends.dispensed_on) == date(2026, 12, 22)
     assert chosen(space, ends) == ["AA1"]
     with pytest.raises(RuleRefused, match="31 tablets last until 2026-12-23"):
         fill(space, [rx("1", 31, directions=one_a_day)])
@@ -167,6 +168,7 @@ def test_filled_whenever_any_choice_of_lots_can(usable: list[int], wanted: list[
 def test_directions_that_allow_nothing_end_on_no_day(most: str) -> None:
     """Next to nothing in 24 hours lasts beyond any lot: refused, with no arithmetic error."""
     asked = rx("1", 10, directions=directions(most_in_24_h=Decimal(most)))
-    assert last_tablet_on(asked) > date(2100, 1, 1)
+    space = given_lots(lot("AA1", 50))
+    assert regimen_of(space, asked).last_tablet_on(asked.dispensed_on) > date(2100, 1, 1)
     with pytest.raises(RuleRefused, match="10 tablets last until"):
-        fill(given_lots(lot("AA1", 50)), [asked])
+        fill(space, [asked])

@@ -11,10 +11,12 @@ from labelkit.ground.errors import Fault
 from labelkit.records.model import Directions, Preparation
 from labelkit.rules.amounts import in_mg, multiple, parse, plain
 from labelkit.rules.cautions import cautions_for
+from labelkit.rules.identifying import identify
 from labelkit.rules.judging import judge_prescription
-from labelkit.rules.limits import dose_limits, judge_directions
+from labelkit.rules.limits import dose_limits
 from labelkit.rules.places import At
-from labelkit.rules.substances import identify
+from labelkit.rules.products import Product, products
+from labelkit.rules.regimen import Regimen, judge_regimen
 
 AT = At("prescriptions", "prescription 1", "1")
 
@@ -67,10 +69,10 @@ def test_a_stronger_tablet_is_never_safer(
     """The same directions with a larger strength are refused by at least the same dose rules."""
     asked = directions(tablets_per_dose=dose, most_in_24_h=dose, least_interval_h=hours)
     refused: set[str] = set()
-    for strength in sorted(preparation.strengths, key=lambda s: in_mg(s.amounts[0])):
+    for product in products(preparation):
         found = {
             f.rule
-            for f in judge_directions(preparation, strength.label, asked, AT)
+            for f in judge_regimen(Regimen(product, asked, 10), AT)
             if f.rule.startswith("dose.")
         }
         assert refused <= found
@@ -133,18 +135,16 @@ def test_printed_limits_never_exceed_the_recorded_ones(
     preparation: Preparation, dose: Decimal
 ) -> None:
     """The whole tablets that are printed as a limit pass it; one tablet more is refused."""
-    for strength in preparation.strengths:
-        printed = dose_limits(preparation, strength.label)
+    for product in products(preparation):
+        printed = dose_limits(product)
         hours = printed.least_interval_h
 
-        def refused(tablets: int, label: str = strength.label, h: Decimal = hours) -> list[Fault]:
+        def refused(tablets: int, of: Product = product, h: Decimal = hours) -> list[Fault]:
             asked = directions(
                 tablets_per_dose=Decimal(tablets), most_in_24_h=Decimal(tablets), least_interval_h=h
             )
             return [
-                f
-                for f in judge_directions(preparation, label, asked, AT)
-                if f.rule == "dose.single"
+                f for f in judge_regimen(Regimen(of, asked, None), AT) if f.rule == "dose.single"
             ]
 
         assert refused(printed.single_dose_tablets) == []

@@ -105,12 +105,14 @@ def test_vardenafil_on_the_tongue_takes_no_inhibitor_beside_it(taken: str) -> No
     [
         # US tadalafil label: "at least 48 hours should have elapsed".
         ("tadalafil", "caution.nitrate-wait.tadalafil", "48 hours"),
-        # ACC/AHA practice, from memory: 24 h; the US label gives no interval.
+        # ACC/AHA consensus, Circulation 1999;99:168: 24 h; the US label gives no interval.
         ("sildenafil", "caution.nitrate-wait.sildenafil", "the US sildenafil label gives no"),
         # US vardenafil label (film-coated): the interval "has not been determined".
         ("vardenafil", "caution.nitrate-wait.vardenafil", "not determined"),
+        # US avanafil label: "at least 12 hours should elapse after the last dose".
+        ("avanafil", "caution.nitrate-wait.avanafil", "12 hours"),
         # No figure is known for others.
-        ("avanafil", "caution.nitrate-wait.unknown", "unknown when nitrates can be"),
+        ("udenafil", "caution.nitrate-wait.unknown", "unknown when nitrates can be"),
     ],
 )
 def test_the_wait_before_nitrates_is_by_substance(inn: str, statement: str, words: str) -> None:

@@ -26,7 +26,8 @@ ORDINALS = {"severity", "sleeve", "leaflet", "pad", "lidding"}
 
 SOURCE = re.compile(
     r"USP|CFR|USC|label|SmPC|Directive|guideline|guidance|WHO|ISMP|FDA|Regulations|NAPRA|"
-    r"MHRA|Charter|Health Canada|INN|published list|common practice|list of look-alike"
+    r"MHRA|Charter|Health Canada|INN|published list|common practice|list of look-alike|"
+    r"public database of medicines|ATC list|lists of medicines|Convention|S\.C\."
 )
 
 

@@ -1,35 +1,59 @@
-"""The sample's invented acceptances and the revisions that they name.
+"""The demonstration's invented acceptances, and the program that makes them.
 
-Run as a program after the wording changed, it writes the present revisions into
-`acceptances.toml` of both samples, so that they go on to make released artwork. A real
-pharmacy never does this: a person reads the wording, then accepts it.
+Nobody qualified has read any wording of labelkit. So that the samples go on to make finished
+artwork, a person who keeps them runs
+
+    python tests/samples/sample_acceptances.py --accept-unread-for-the-demonstration
+
+which takes the acceptances of an invented pharmacist away and makes them anew for the words
+as they are, each with the note that it is invented. No other tool and no test does that, and
+a real pharmacy never does: a person reads what `labelkit wording --accept` shows.
 """
 
-import re
+import sys
+from datetime import date
+from pathlib import Path
 
 from refused_cases import BASE, SAMPLES
 
-from labelkit.records.reading import read_workspace
-from labelkit.wording.catalogs import catalog
+from labelkit.jobs.accepting import FILE, Reader, accept, offered
 
-FILES = (BASE / "acceptances.toml", SAMPLES / "languages" / "acceptances.toml")
+FOLDERS = (BASE, SAMPLES / "languages")
+LANGUAGES = ("en", "es")
+ASKED = "--accept-unread-for-the-demonstration"
+NOTE = "Invented acceptance for the demonstration"
+HEAD = """\
+# Who read which words of a language, and takes responsibility for them.
+# Invented for the demonstration: no such person has read any wording of labelkit.
+# Each line names a statement and the digest of its English beside its words in the language:
+# a changed word needs a new acceptance, and what says it is a draft until then.
+"""
 
 
-def present_revisions() -> dict[str, str]:
-    """Language and fingerprint of each catalog that the sample pharmacy offers."""
-    languages = read_workspace(BASE).pharmacy.languages
-    return {language: catalog(language, BASE, ()).revision for language in languages}
+def _accept_all(folder: Path, language: str) -> int:
+    """How many statements the invented pharmacist accepts in a language."""
+    key = offered(folder, language).key
+    reader = Reader(
+        name="Ines Calloway-Reyes, PharmD",
+        licence="DEMO-RPH-00182",
+        reads="fluent",
+        on=date(2026, 11, 20),
+        note=NOTE,
+    )
+    return len(accept(folder, language, key, reader).words)
 
 
-def _main() -> None:
-    revisions = present_revisions()
-    for file in FILES:
-        text = file.read_text(encoding="utf-8")
-        for language, revision in revisions.items():
-            entry = rf'(language = "{language}"\nrevision = ")[^"]*"'
-            text = re.sub(entry, rf'\g<1>{revision}"', text)
-        file.write_text(text, encoding="utf-8")
+def _main(words: list[str]) -> int:
+    if words != [ASKED]:
+        sys.stderr.write(f"Nothing was accepted. {__doc__}")
+        return 2
+    for folder in FOLDERS:
+        (folder / FILE).write_text(HEAD, encoding="utf-8")
+        for language in LANGUAGES:
+            number = _accept_all(folder, language)
+            sys.stdout.write(f"{folder.name}: {number} statements in {language}, {NOTE}\n")
+    return 0
 
 
 if __name__ == "__main__":
-    _main()
+    sys.exit(_main(sys.argv[1:]))

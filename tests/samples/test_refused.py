@@ -21,8 +21,10 @@ NO_CASE = {
     "lot.usable": "reading refuses it first (more tablets gone than made)",
     "prescription.closed": "a fact that a person wrote down: nothing is wrong with it",
     "prescription.replaced": "a fact that a person wrote down: nothing is wrong with it",
+    "open.reference": "reading refuses it first (a number of nobody's, or of somebody else's)",
     "packing.cards": "depends on the cards at hand, which no workspace file names",
     "particulars.profile": "reading refuses it first (unknown country)",
+    "told.denied": "told at the hand-over; it refuses nothing",
     "separability.whole": "depends on a layout's cuts, which no workspace file names",
 }
 """Rules without a case in `samples/refused/`, each with its reason."""

@@ -2,14 +2,15 @@
 
 import pytest
 
+from labelkit.ground.quoting import Span
 from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import Fitted, GlyphRun
 from labelkit.typeset.paragraph import is_rtl
 
 
-def runs(text: str, language: str, verbatim: tuple[str, ...] = ()) -> tuple[GlyphRun, ...]:
+def runs(text: str, language: str, quoted: tuple[Span, ...] = ()) -> tuple[GlyphRun, ...]:
     """The runs of a text that stands on one line, from left to right."""
-    found = fit(text, language, 180, 20, wanted_pt=11, least_pt=11, verbatim=verbatim)
+    found = fit(text, language, 180, 20, wanted_pt=11, least_pt=11, quoted=quoted)
     assert isinstance(found, Fitted)
     assert len(found.lines) == 1
     return found.lines[0].runs
@@ -43,10 +44,10 @@ def test_words_of_a_sentence_stand_from_right_to_left() -> None:
     assert [run.x_mm for run in found] == sorted(run.x_mm for run in found)
 
 
-def test_verbatim_names_keep_to_themselves() -> None:
+def test_quoted_names_keep_to_themselves() -> None:
     """A right-to-left name in an English sentence doesn't draw the number after it to its
     other side (UAX #9, 6.3: isolates)."""
-    found = runs("For محمد علي 3 tablets", "en", ("محمد علي",))
+    found = runs("For محمد علي 3 tablets", "en", ((4, 12),))
     assert [run.text for run in found] == ["For ", "محمد علي", " 3 tablets"]
 
 

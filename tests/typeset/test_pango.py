@@ -10,12 +10,17 @@ from importlib import resources
 import numpy as np
 import pytest
 from drawn_text import PAGE, Pixels, pdf_of, pixels
-from weasyprint import CSS, HTML
-from weasyprint.text.fonts import FontConfiguration
+from needed import need
 
 from labelkit.ground.box import Box
 from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import Fitted
+
+try:
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+except OSError:  # it loads Pango when it is imported
+    need(["libpango-1.0-0", "libpangoft2-1.0-0"])
 
 DPI = 300
 SIZE_PT = 18

@@ -3,7 +3,7 @@
 import pytest
 import uharfbuzz as hb
 
-from labelkit.typeset import shaping
+from labelkit.typeset import fitting, shaping
 from labelkit.typeset.fitting import fit
 from labelkit.typeset.model import FaceKey
 from labelkit.typeset.shaping import measure, shape
@@ -42,7 +42,7 @@ def test_a_lid_of_twenty_cells_shapes_each_run_once(monkeypatch: pytest.MonkeyPa
         real(font, buffer)
 
     monkeypatch.setattr(shaping.hb, "shape", counted)
-    for cache in (fit, shape, measure, shaping._buffer):
+    for cache in (fitting._fitted, fitting._setter, shape, measure, shaping._buffer):
         cache.cache_clear()
     lines = ("Sildenafil", "25 mg", "Lot TV2611", "Use by 25 Nov 2026", "Peel here")
     for _ in range(20):

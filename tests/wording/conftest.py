@@ -27,7 +27,7 @@ from labelkit.records.model import (
     Unit,
     Workspace,
 )
-from labelkit.rules.model import Caution, DoseLimits
+from labelkit.rules.model import Caution
 
 
 def _limit(amount: Amount | None = None, hours: str = "") -> Limit:
@@ -141,12 +141,6 @@ def workspace(preparation: Preparation, prescription: Prescription, lot: Lot) ->
         lots=(lot,),
         prescriptions=(prescription,),
     )
-
-
-@pytest.fixture
-def limits() -> DoseLimits:
-    """More than the directions allow, so that the stricter of the two shows."""
-    return DoseLimits(single_dose_tablets=4, in_24_h_tablets=4, least_interval_h=Decimal(12))
 
 
 @pytest.fixture

@@ -1,5 +1,6 @@
 """Statements said from catalogs: filled, counted, refused, and never accepted by default."""
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -11,30 +12,47 @@ from labelkit.wording.catalogs import catalog
 from labelkit.wording.model import ReviewState
 
 
-def accepted(language: str, revision: str) -> Acceptance:
+def accepted(language: str, words: Mapping[str, str]) -> Acceptance:
+    """A person's acceptance of those words."""
     return Acceptance(
-        language=language, revision=revision, name="A. Person", licence="PH-1", on=date(2026, 1, 5)
+        language=language,
+        words=tuple(sorted(words.items())),
+        name="A. Person",
+        licence="PH-1",
+        on=date(2026, 1, 5),
+        reads="native",
     )
 
 
 def test_english_is_unreviewed_until_someone_accepts_it() -> None:
-    """English has no privilege: without an acceptance of its revision it is unreviewed."""
-    plain = catalog("en", None, ())
+    """English has no privilege: without an acceptance of its words it is unreviewed."""
+    plain = catalog("en")
     assert plain.say("peel.do-not-push").state is ReviewState.UNREVIEWED
-    kept = catalog("en", None, (accepted("en", plain.revision),))
+    kept = catalog("en", None, (accepted("en", plain.words),))
     assert kept.say("peel.do-not-push").state is ReviewState.ACCEPTED
 
 
-def test_acceptance_of_another_revision_counts_for_nothing() -> None:
-    """An acceptance names one revision; any other catalog stays unreviewed."""
-    stale = catalog("es", None, (accepted("es", "0" * 16),))
-    assert stale.state_of("caution.nitrates") is ReviewState.UNREVIEWED
+def test_an_acceptance_is_of_a_statement() -> None:
+    """Words that were accepted are, and no others; another digest of theirs counts for nothing."""
+    words = catalog("es").words
+    one = {"peel.here": words["peel.here"], "caution.nitrates": "0" * 16}
+    found = catalog("es", None, (accepted("es", one),))
+    assert found.state_of("peel.here") is ReviewState.ACCEPTED
+    assert found.state_of("caution.nitrates") is ReviewState.UNREVIEWED
+    assert found.state_of("peel.do-not-push") is ReviewState.UNREVIEWED
 
 
 def test_acceptance_of_one_language_does_not_cover_another() -> None:
-    """The revision of the Spanish catalog, accepted as French, accepts no Spanish."""
-    revision = catalog("es", None, ()).revision
-    assert not catalog("es", None, (accepted("fr", revision),)).accepted
+    """The words of the Spanish catalog, accepted as French, accept no Spanish."""
+    found = catalog("es", None, (accepted("fr", catalog("es").words),))
+    assert found.state_of("peel.here") is ReviewState.UNREVIEWED
+
+
+def test_a_region_needs_its_own_words_accepted() -> None:
+    """Who accepted English accepted what British English takes from it, and nothing it says."""
+    found = catalog("en-GB", None, (accepted("en", catalog("en").words),))
+    assert found.state_of("peel.here") is ReviewState.ACCEPTED
+    assert found.state_of("call.emergency") is ReviewState.UNREVIEWED
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from labelkit.wording.coverage import coverage, languages
 from labelkit.wording.entries import catalog_path
 from labelkit.wording.maintenance import start_catalog, updated
 from labelkit.wording.model import ReviewState
-from labelkit.wording.statements import Statement, statements
+from labelkit.wording.statements import Statement, statements, words_digest
 
 HEAD = 'msgid ""\nmsgstr ""\n"Content-Type: text/plain; charset=utf-8\\n"\n'
 PLURALS = '"Plural-Forms: nplurals=2; plural=(n != 1);\\n"\n\n'
@@ -22,6 +22,12 @@ ENGLISH = "Peel. Do not push."
 def entry(text: str, msgid: str = ENGLISH, before: str = "") -> str:
     """One entry for peel.do-not-push."""
     return f'{before}msgctxt "peel.do-not-push"\nmsgid "{msgid}"\nmsgstr "{text}"\n\n'
+
+
+def signature(text: str, who: str = "Aino Virta", id_: str = "peel.do-not-push") -> str:
+    """A reviewer's comment over an entry of a statement in Finnish, bound to its words."""
+    words = words_digest(statements()[id_], "fi", (text,))
+    return f"# reviewed by {who}, sworn translator, 2026-03-01, {words}\n"
 
 
 def with_catalog(root: Path, language: str, body: str) -> Path:
@@ -43,7 +49,7 @@ def test_a_pharmacy_adds_a_language(tmp_path: Path) -> None:
     assert fault.file == "locales/fi/LC_MESSAGES/labelkit.po"
     assert "no words in fi for: Keep out of the sight and reach of children" in fault.wrong
     assert "fi" in languages(root)
-    assert not coverage("fi", root).complete
+    assert not coverage(catalog("fi", root)).complete
 
 
 def test_its_own_entry_comes_before_the_shipped_one(tmp_path: Path) -> None:
@@ -56,10 +62,17 @@ def test_its_own_entry_comes_before_the_shipped_one(tmp_path: Path) -> None:
 
 
 def test_a_signed_entry_is_accepted(tmp_path: Path) -> None:
-    """Reviewer, qualification and date in the comment, and no fuzzy flag."""
-    signed = "# reviewed by Aino Virta, sworn translator, 2026-03-01\n"
-    root = with_catalog(tmp_path, "fi", entry("Älä paina.", before=signed))
+    """Reviewer, qualification, date and the words' digest in the comment, and no fuzzy flag."""
+    root = with_catalog(tmp_path, "fi", entry("Älä paina.", before=signature("Älä paina.")))
     assert catalog("fi", root, ()).state_of("peel.do-not-push") is ReviewState.ACCEPTED
+
+
+@pytest.mark.parametrize("text", ["Älä paina!", "Paina."])
+def test_a_changed_word_ends_a_signature(tmp_path: Path, text: str) -> None:
+    """A signature stands for the words it names: a letter or a stop changed, and it is told."""
+    root = with_catalog(tmp_path, "fi", entry(text, before=signature("Älä paina.")))
+    assert catalog("fi", root).state_of("peel.do-not-push") is ReviewState.UNREVIEWED
+    assert any("signed other words" in f.wrong for f in coverage(catalog("fi", root)).faults)
 
 
 @pytest.mark.parametrize(
@@ -68,7 +81,8 @@ def test_a_signed_entry_is_accepted(tmp_path: Path) -> None:
         "",
         "# looks fine\n",
         "# reviewed by Aino Virta\n",
-        "# reviewed by Aino Virta, sworn translator, 2026-03-01\n#, fuzzy\n",
+        "# reviewed by Aino Virta, sworn translator, 2026-03-01\n",
+        signature("Älä paina.") + "#, fuzzy\n",
     ],
 )
 def test_anything_less_than_a_signature_is_not_a_review(tmp_path: Path, before: str) -> None:
@@ -83,7 +97,10 @@ def test_changed_english_takes_the_signature_away(tmp_path: Path) -> None:
     body = entry("Älä paina.", msgid="Peel, never push.", before=signed)
     root = with_catalog(tmp_path, "fi", body)
     assert catalog("fi", root, ()).state_of("peel.do-not-push") is ReviewState.UNREVIEWED
-    assert [f.wrong for f in coverage("fi", root).faults] == ["the English has changed since"]
+    assert [f.wrong for f in coverage(catalog("fi", root)).faults] == [
+        "the English has changed since",
+        "Aino Virta signed other words, or none by their digest",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -167,8 +184,80 @@ def test_a_started_catalog_speaks_once_it_is_filled(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("sample", ["pharmacy", "languages"])
 def test_the_sample_acceptances_cover_the_catalogs_as_they_are(sample: str) -> None:
-    """The invented acceptance of English and Spanish names their present revisions."""
+    """The invented acceptances of English and Spanish name all their present words."""
     workspace = read_workspace(Path(__file__).resolve().parents[2] / "samples" / sample)
-    accepted = {a.language: a.revision for a in workspace.acceptances}
-    assert accepted == {tag: catalog(tag, None, ()).revision for tag in ("en", "es")}
+    accepted = {a.language: dict(a.words) for a in workspace.acceptances}
+    assert accepted == {tag: catalog(tag).words for tag in ("en", "es")}
     assert all("Invented" in acceptance.note for acceptance in workspace.acceptances)
+
+
+PLURAL = """msgctxt "quantity.tablets"
+msgid "{tablets} tablet"
+msgid_plural "{tablets} tablets"
+msgstr[0] "{tablets} pastilla"
+msgstr[1] "{tablets} pastillas"
+
+"""
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["nplurals=2; plural=(n > 1);", "nplurals=2; plural=(n == 1);", "nplurals=2; plural=(1/n);"],
+)
+def test_a_header_that_parts_counts_otherwise_is_told(tmp_path: Path, header: str) -> None:
+    """CLDR's Spanish has one form for 1 and another for 0 and 2: any other header is a fault."""
+    root = with_catalog(tmp_path, "es", PLURAL)
+    path = catalog_path(root / "locales", "es")
+    path.write_text(path.read_text().replace("nplurals=2; plural=(n != 1);", header))
+    found = catalog("es", root)
+    assert [f.field for f in found.stops] == ["Plural-Forms"]
+    assert "nplurals=2" in found.stops[0].mend
+
+
+def test_one_files_header_never_governs_anothers_texts(tmp_path: Path) -> None:
+    """A pharmacy's Arabic overlay with a wrong header leaves the shipped forms where they are."""
+    root = with_catalog(tmp_path, "ar", entry("انزع الغطاء. لا تدفع."))
+    shipped, own = catalog("ar"), catalog("ar", root)
+    for count in (1, 2, 5, 11, 30, 100):
+        values = {"tablets": count}
+        assert own.say("quantity.tablets", values) == shipped.say("quantity.tablets", values)
+    assert own.stops == ()
+
+
+POLISH = "Możesz brać go z azotanami (nitrogliceryna, izosorbid) i azotynami („poppers”)."
+
+
+def polish(root: Path, *signed_by: str) -> Path:
+    """A pharmacy's Polish that allows what the English forbids, signed by some people."""
+    english = statements()["caution.nitrates"]
+    words = words_digest(english, "pl", (POLISH,))
+    comments = "".join(f"# reviewed by {who}, reader, 2026-03-01, {words}\n" for who in signed_by)
+    body = f'{comments}msgctxt "caution.nitrates"\nmsgid "{english.english}"\nmsgstr "{POLISH}"\n'
+    return with_catalog(root, "pl", body)
+
+
+@pytest.mark.parametrize(
+    ("signed_by", "stopped"),
+    [
+        ((), True),
+        (("Jan Zięba",), True),
+        (("Jan Zięba", "Jan Zięba"), True),
+        (("Jan Zięba", "Ewa Wilk"), False),
+    ],
+)
+def test_a_lost_negation_needs_two_readers(
+    tmp_path: Path, signed_by: tuple[str, ...], stopped: bool
+) -> None:
+    """Nobody's word, or one person's, makes "you may take it with nitrates" a translation."""
+    found = catalog("pl", polish(tmp_path, *signed_by))
+    assert any("lost the negation" in f.wrong for f in found.stops) == stopped
+
+
+def test_a_hindi_draft_mark_that_says_use_stops(tmp_path: Path) -> None:
+    """The mark of a draft that tells to use it is a fault of the catalog."""
+    english = statements()["draft.mark"].english
+    body = f'msgctxt "draft.mark"\nmsgid "{english}"\nmsgstr "मसौदा – उपयोग करें"\n'
+    found = catalog("hi", with_catalog(tmp_path, "hi", body))
+    assert [(f.where, f.wrong) for f in found.stops] == [
+        ("draft.mark", "the translation has lost the negation of the English")
+    ]

@@ -2,6 +2,7 @@
 
 import gettext
 import unicodedata
+from dataclasses import replace
 
 import pytest
 from babel import Locale
@@ -10,12 +11,14 @@ from labelkit.ground import door
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.checking import catalog_faults, checked_languages
 from labelkit.wording.coverage import coverage, languages
-from labelkit.wording.entries import catalog_path, folder_name, read_entries
+from labelkit.wording.entries import catalog_path, read_entries
 from labelkit.wording.maintenance import start_catalog, updated
 from labelkit.wording.statements import statements
 
 TRANSLATED = [language for language in languages() if language != "en"]
-OVERLAYS = ["fr-CA"]
+CLDR_ORDER = ("zero", "one", "two", "few", "many", "other")
+"""Unicode Technical Standard #35, part 3, Language Plural Rules."""
+OVERLAYS = ["en-GB", "fr-CA"]
 
 
 def raw(language: str) -> bytes:
@@ -24,16 +27,17 @@ def raw(language: str) -> bytes:
 
 
 def test_the_languages_that_ship() -> None:
-    """Twelve, and Canadian French over French."""
+    """Twelve, Canadian French over French, and British English over English."""
     assert set(languages()) == {
-        "en", "es", "fr", "fr-CA", "pt-BR", "de", "pl", "ru", "vi", "ar", "hi", "zh-Hans", "ko",
+        "en", "en-GB", "es", "fr", "fr-CA", "pt-BR", "de", "pl", "ru", "vi", "ar", "hi", "zh-Hans",
+        "ko",
     }  # fmt: skip
 
 
 @pytest.mark.parametrize("language", languages())
 def test_every_language_says_every_statement(language: str) -> None:
     """No class of statements has a gap, so nothing is refused for want of words."""
-    found = coverage(language)
+    found = coverage(catalog(language))
     assert found.complete
     assert sum(c.statements for c in found.classes) == len(statements())
 
@@ -42,13 +46,13 @@ def test_every_language_says_every_statement(language: str) -> None:
 def test_automatic_checks_find_nothing(language: str) -> None:
     """Placeholders, numbers, negation, English left over, words that may stand nowhere."""
     assert language.split("-")[0] in checked_languages()
-    assert coverage(language).faults == ()
+    assert coverage(catalog(language)).faults == ()
 
 
 @pytest.mark.parametrize("language", languages())
 def test_nobody_has_signed_anything(language: str) -> None:
     """No qualified person has reviewed a word of it, English included: coverage isn't review."""
-    found = coverage(language)
+    found = coverage(catalog(language))
     assert sum(c.signed for c in found.classes) == 0
     assert sum(c.accepted for c in found.classes) == 0
 
@@ -67,7 +71,8 @@ def test_every_entry_is_flagged_unreviewed(language: str) -> None:
 def test_plural_forms_part_numbers_as_cldr_does(language: str) -> None:
     """Two counts that CLDR (Unicode, plural rules) sets apart take different forms.
 
-    CLDR's form for millions ('many' of the Romance languages) is no tablet count.
+    The texts stand in CLDR's order (zero, one, two, few, many, other). CLDR's form for
+    millions ('many' of the Romance languages) is no tablet count.
     """
     file = read_entries(catalog_path(door.resource_dir("locales"), language), language)
     assert file is not None
@@ -75,8 +80,10 @@ def test_plural_forms_part_numbers_as_cldr_does(language: str) -> None:
     forms: dict[str, set[int]] = {}
     for count in range(300):
         forms.setdefault(cldr(count), set()).add(file.plural_index(count))
-    assert all(len(indices) == 1 for indices in forms.values())
-    assert len({min(indices) for indices in forms.values()}) == len(forms)
+    assert [forms[name] for name in CLDR_ORDER if name in forms] == [
+        {place} for place in range(len(forms))
+    ]
+    assert file.plural_count == len(forms)
 
 
 @pytest.mark.parametrize("language", TRANSLATED)
@@ -127,6 +134,18 @@ def test_canadian_french_falls_back_to_french() -> None:
     assert quebec.say("peel.do-not-push").language == "fr-CA"
 
 
+def test_british_english_falls_back_to_english() -> None:
+    """What it says itself differs; everything else is the English entry; the profile picks it."""
+    british, english = catalog("en-GB"), catalog("en")
+    assert "glyceryl trinitrate" in british.say("caution.nitrates").text
+    assert "nitroglycerin" in english.say("caution.nitrates").text
+    assert british.say("limit.overdose").text.startswith("If you took too much, call NHS 111")
+    assert not any("poison" in " ".join(e.texts) for e in british.entries.values())
+    assert british.say("peel.do-not-push").text == english.say("peel.do-not-push").text
+    assert catalog("en", country="uk").say("call.emergency").text == "In danger, call 999."
+    assert catalog("en", country="us").say("call.emergency").text != "In danger, call 999."
+
+
 def test_a_started_catalog_is_complete_in_english_and_says_nothing() -> None:
     """`start_catalog` gives every statement, with its plural forms, and no translation."""
     text = start_catalog("uk")
@@ -145,12 +164,14 @@ def test_a_started_catalog_is_complete_in_english_and_says_nothing() -> None:
         ("Do not take more than {in_24_h_tablets} tablets in 24 hours.", "still English"),
         ("Nicht mehr, gleichwertig: {in_24_h_tablets} in 24 Stunden.", "says 'gleichwertig'"),
         ("Nicht mehr als {in_24_h_tablets in 24 Stunden.", "a brace is broken"),
+        ("Nicht mehr als {in_24_h_tablets} Tabletten in 24 Minuten.", "the English counts hours"),
+        ("Nicht mehr als {in_24_h_tablets} Tabletten in 24 mg Stunden.", "the units mg"),
     ],
 )
 def test_the_checks_can_fail(wrong: str, clause: str) -> None:
     """Each kind of damage to a German entry is found, and told in words."""
     german = catalog("de", None, ())
     entry = german.entries["limit.in-24-h"]
-    damaged = type(entry)(entry.msgid, (entry.texts[0], wrong), entry.fuzzy, "", entry.file)
-    faults = catalog_faults(german.statements, {"limit.in-24-h": damaged}, "de", folder_name("de"))
+    damaged = replace(entry, texts=(entry.texts[0], wrong))
+    faults = catalog_faults(german.statements, {"limit.in-24-h": damaged}, "de")
     assert [f for f in faults if clause in f.wrong], [f.wrong for f in faults]

@@ -1,12 +1,20 @@
 """Leaflet, sleeve's back and pad's back: their order, their warnings, what they leave out."""
 
 import re
+from decimal import Decimal
 
 import pytest
 
 from labelkit.ground.errors import WordingRefused
-from labelkit.records.model import ClosureRequest, Preparation, Prescription, Workspace
-from labelkit.rules.model import Caution, DoseLimits
+from labelkit.records.model import (
+    ClosureRequest,
+    ComparisonRow,
+    Preparation,
+    Prescription,
+    Workspace,
+)
+from labelkit.rules.model import Caution
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.coverage import languages
 from labelkit.wording.definitions import BlockDefinition
@@ -22,7 +30,6 @@ def _composed(
     preparation: Preparation,
     prescription: Prescription,
     cautions: tuple[Caution, ...],
-    limits: DoseLimits,
 ):
     def make(
         id_: str = "leaflet",
@@ -32,7 +39,9 @@ def _composed(
         cautions: tuple[Caution, ...] = cautions,
     ) -> Document:
         voice = catalog(language, None, (), "us")
-        return compose(id_, workspace, preparation, "2.5 mg", cautions, limits, rx, voice)
+        medicine = preparation if id_ == "pad-back" else product(preparation, "2.5 mg")
+        rx = None if id_ == "pad-back" else rx
+        return compose(id_, workspace, medicine, cautions, rx, voice)
 
     return make
 
@@ -111,16 +120,16 @@ def test_the_comparison_says_who_judged_and_forbids_to_match(composed) -> None:
     [
         ("tadalafil film-coated tablet", "en", "tadalafil film-coated tablet"),
         ("film-coated tablet", "es", "tableta recubierta con película"),
-        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé de tadalafil"),
+        ("tadalafil film-coated tablet", "fr", "comprimé pelliculé (tadalafil)"),
         ("tadalafil film-coated tablet", "de", "tadalafil, Filmtablette"),
-        ("tadalafil blue tablet", "fr", "tadalafil blue tablet"),
-        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet"),
+        ("tadalafil blue tablet", "fr", "tadalafil blue tablet (langue : anglais)"),
+        ("sildenafil film-coated tablet", "fr", "sildenafil film-coated tablet (langue : anglais)"),
     ],
 )
 def test_the_swallowed_form_is_said_in_the_language(
     composed, preparation: Preparation, recorded: str, language: str, said: str
 ) -> None:
-    """EDQM standard terms (from memory) for the form; any other name stays as it was recorded."""
+    """EDQM standard terms (from memory) for the form; another name stays, with its language."""
     assert preparation.comparison is not None
     compared = preparation.comparison.model_copy(update={"swallowed_name": recorded})
     document = composed(
@@ -187,10 +196,42 @@ def test_steps_go_with_their_pictures(composed) -> None:
 
 
 def test_pads_name_no_patient(composed) -> None:
-    """A pad's back without a prescription gives the preparation's own limits."""
-    text = as_text(composed("pad-back", rx=None))
+    """A pad's back is of all strengths, so it gives hours and counts no tablets."""
+    text = as_text(composed("pad-back"))
     assert "José" not in text
-    assert "Do not take more than 4 tablets in 24 hours." in text
+    assert "Wait at least 24 hours before you take it again." in text
+    assert not re.search(r"\d tablet", text)
+
+
+def test_a_sentence_that_counts_tablets_of_a_preparation_is_refused(
+    workspace: Workspace, preparation: Preparation, cautions: tuple[Caution, ...]
+) -> None:
+    """The leaflet of no strength in particular can't be said: which limit would it give?"""
+    voice = catalog("en", None, (), "us")
+    with pytest.raises(WordingRefused, match=r"single_dose_tablets|strength"):
+        compose("leaflet", workspace, preparation, cautions, None, voice)
+
+
+def test_a_leaflet_compares_its_own_strength_alone(composed, preparation: Preparation) -> None:
+    """The limits beside the table are those of one strength: no other stands in it."""
+    assert preparation.comparison is not None
+    amounts = (preparation.strengths[0].amounts[0].model_copy(update={"value": Decimal(5)}),)
+    other = preparation.strengths[0].model_copy(update={"amounts": amounts})
+    rows = (*preparation.comparison.rows, ComparisonRow(strength="5 mg", swallowed="10 mg"))
+    both = preparation.model_copy(
+        update={
+            "strengths": (other, *preparation.strengths),
+            "comparison": preparation.comparison.model_copy(update={"rows": rows}),
+        }
+    )
+    (table,) = [b for b in composed(preparation=both).blocks if b.kind is BlockKind.TABLE]
+    assert [s.text for s in table.said][2:] == ["2.5\N{NO-BREAK SPACE}mg", "5\N{NO-BREAK SPACE}mg"]
+    (table,) = [
+        b for b in composed("pad-back", preparation=both).blocks if b.kind is BlockKind.TABLE
+    ]
+    assert [s.text.replace("\N{NO-BREAK SPACE}", " ") for s in table.said][2:] == [
+        "2.5 mg", "5 mg", "5 mg", "10 mg",
+    ]  # fmt: skip
 
 
 def test_the_text_edition_reads_in_order(composed) -> None:
@@ -229,3 +270,27 @@ def test_a_slip_in_a_definition_is_refused(block: dict[str, object]) -> None:
     """No source, two sources, steps without pictures, an unknown condition or kind."""
     with pytest.raises(ValueError, match="validation error"):
         BlockDefinition.model_validate(block)
+
+
+@pytest.mark.parametrize(
+    ("substance", "hours"),
+    [
+        # US tadalafil label: at least 48 hours should have elapsed.
+        ("tadalafil", "at least 48 hours"),
+        # US avanafil label: at least 12 hours should elapse after the last dose.
+        ("avanafil", "at least 12 hours"),
+        # ACC/AHA consensus, Circulation 1999;99:168: 24 hours after sildenafil.
+        ("sildenafil", "at least 24 hours"),
+        # American College of Cardiology, 27 April 2022: 24 hours after the short-acting ones.
+        ("vardenafil", "at least 24 hours"),
+    ],
+)
+def test_the_emergency_page_says_the_hours(composed, substance: str, hours: str) -> None:
+    """Whoever helps reads after how many hours a nitrate may be given, right below the warning."""
+    wait = Caution(f"caution.nitrate-wait.{substance}", "r", "s", 2)
+    document = composed(
+        "leaflet-emergency", cautions=(Caution("caution.nitrates", "r", "s", 1), wait)
+    )
+    kinds = [block.kind for block in document.blocks]
+    after = document.blocks[kinds.index(BlockKind.WARNING) + 1]
+    assert hours in after.said[0].text

@@ -7,11 +7,19 @@ import pytest
 
 from labelkit.ground.errors import WordingRefused
 from labelkit.records.model import Directions, Lot, Preparation, Prescription, Workspace
-from labelkit.rules.model import DoseLimits, Fill, Pack
+from labelkit.rules.model import Fill, Pack
+from labelkit.rules.products import product
 from labelkit.wording.catalogs import catalog
 from labelkit.wording.coverage import languages
 from labelkit.wording.directions import sentence
-from labelkit.wording.facts import fill_facts, lot_facts, preparation_facts, values
+from labelkit.wording.facts import (
+    fill_facts,
+    lot_facts,
+    preparation_facts,
+    product_facts,
+    product_values,
+    values,
+)
 from labelkit.wording.model import ReviewState
 
 OF_LOT = {
@@ -67,7 +75,7 @@ def test_facts_in_words_for_a_spanish_reader(
     assert text["appearance"] == "amarilla clara, redonda, con la marca T2"
     assert text["pack_line"] == "Paquete 1 de 2, 10 tabletas en este paquete"
     assert text["refills"] == "Queda 1 resurtido"
-    assert text["excipients"] == "manitol y Gum Never Translated"
+    assert text["excipients"] == "manitol y Gum Never Translated (idioma: inglés)"
     assert text["directions"] == (
         "Ponga 1 tableta debajo de la lengua de 30 a 60 minutos antes de tener relaciones "
         "sexuales, para los problemas de erección."
@@ -94,7 +102,7 @@ def test_a_salt_is_named_beside_the_moiety(preparation: Preparation, workspace: 
     """USP <7>: strength as the active moiety, with the salt stated."""
     salt = preparation.ingredients[0].model_copy(update={"inn": "sildenafil", "form": "citrate"})
     salted = preparation.model_copy(update={"ingredients": (salt,)})
-    facts = preparation_facts(workspace, salted, catalog("en", None, ()), "2.5 mg")
+    facts = product_facts(workspace, product(salted, "2.5 mg"), catalog("en", None, ()))
     assert facts["ingredients"].text == "sildenafil 2.5\N{NO-BREAK SPACE}mg (as citrate)"
     assert facts["strength_basis"].text == (
         "The strength is the amount of sildenafil. It is in the tablet as citrate."
@@ -107,18 +115,30 @@ def test_a_colour_without_words_is_refused(preparation: Preparation, workspace: 
     puce = preparation.strengths[0].model_copy(update={"appearance": looks})
     odd = preparation.model_copy(update={"strengths": (puce,)})
     with pytest.raises(WordingRefused, match=r"colour\.puce"):
-        preparation_facts(workspace, odd, catalog("es", None, ()), "2.5 mg")
+        product_facts(workspace, product(odd, "2.5 mg"), catalog("es", None, ()))
 
 
 def test_limits_told_to_a_patient_are_the_stricter_ones(
-    workspace: Workspace, preparation: Preparation, prescription: Prescription, limits: DoseLimits
+    workspace: Workspace, preparation: Preparation, prescription: Prescription
 ) -> None:
-    """Directions of 1 tablet a day under a limit of 4: the leaflet must not invite to 4."""
-    without = values(workspace, preparation, "2.5 mg", limits, None)
-    with_rx = values(workspace, preparation, "2.5 mg", limits, prescription)
+    """Directions of 1 tablet in 36 hours under a limit of 4 in 24: the leaflet invites to neither
+    4 nor 24."""
+    asked = prescription.directions.model_copy(update={"least_interval_h": Decimal(36)})
+    rx = prescription.model_copy(update={"directions": asked})
+    medicine = product(preparation, "2.5 mg")
+    without = product_values(workspace, medicine, None)
+    with_rx = product_values(workspace, medicine, rx)
     names = ("single_dose_tablets", "in_24_h_tablets", "least_interval_h")
-    assert [without[name] for name in names] == [4, 4, 12]
-    assert [with_rx[name] for name in names] == [1, 1, 24]
+    assert [without[name] for name in names] == [4, 4, 24]
+    assert [with_rx[name] for name in names] == [1, 1, 36]
+
+
+def test_what_holds_for_a_preparation_counts_no_tablets(
+    workspace: Workspace, preparation: Preparation
+) -> None:
+    """Values of a preparation have hours and no count, so a sentence that counts can't be said."""
+    assert not [name for name in values(workspace, preparation) if "tablets" in name]
+    assert "most_in_24_h" not in values(workspace, preparation)
 
 
 @pytest.fixture(name="told")
