@@ -162,7 +162,9 @@ def _literal(text: str, *, bare: bool) -> str:
 def _group(name: str, language: str, known: Mapping[str, tuple[str, ...]], *, bare: bool) -> str:
     if name in known:
         texts = sorted({squeezed(t, letters_only=bare) for t in known[name]}, key=len)
-        return "|".join(re.escape(text) for text in reversed(texts)) or "(?!)"
+        # Behind words of another language a note may say which it is.
+        note = r"(?:\([^()\d]{1,60}\))?" if name == "comparison_source" and not bare else ""
+        return "|".join(re.escape(text) + note for text in reversed(texts)) or "(?!)"
     if AMOUNT_NAMES.search(name):
         return AMOUNTS
     if COUNTED.search(name):

@@ -1,9 +1,7 @@
 """Comparing what is printed on one paper with what the records come to."""
 
 import re
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -20,45 +18,14 @@ from catalog import (
     pattern_of,
     statements,
 )
+from completeness import complete
 from dates import date_pattern, read_date
+from findings import Amounts, Findings
 from ledger import Row
 from paper import Paper
 from printed import RIGHT_TO_LEFT, squeezed
 from reckoning import PER_MG, Strength, figures_of_when, mg
 from sheet import Sheet
-
-Amounts = tuple[Decimal, ...]
-
-
-@dataclass
-class Findings:
-    """What was found on one paper: what is wrong, and what was read."""
-
-    paper: Paper
-    wrong: list[str] = field(default_factory=list)
-    read: Counter[str] = field(default_factory=Counter)
-    """How often each thing was read and right."""
-    lot: Row | None = None
-    serials: list[tuple[int, int]] = field(default_factory=list)
-    rows: list[tuple[int, int, int | None, Amounts]] = field(default_factory=list)
-    """Page, place, tablets (none: a strength alone), milligrams: the cells of a table of limits."""
-
-    def compare(self, what: str, printed: object, expected: object, sheet: Sheet) -> None:
-        """Note whether a figure is right."""
-        if printed == expected:
-            self.read[what] += 1
-        else:
-            self.wrong.append(
-                f"{self.paper.name}, page {sheet.number}: {what} is printed as "
-                f"{_shown(printed)}, the records come to {_shown(expected)}"
-            )
-
-    def need(self, what: str, times: int) -> None:
-        """Note a thing that was read too seldom."""
-        if self.read[what] < times:
-            self.wrong.append(
-                f"{self.paper.name}: {what} stands {self.read[what]} of {times} times"
-            )
 
 
 def compare(paper: Paper, texts: Sequence[str], locales: Path) -> Findings:
@@ -79,7 +46,7 @@ def compare(paper: Paper, texts: Sequence[str], locales: Path) -> Findings:
         found.wrong += [f"{paper.name}, page {sheet.number}: {u}" for u in sheet.unexplained()]
     if paper.compared and paper.kind in {"leaflet", "pad"}:
         _compared(found, sheets)
-    _complete(found, sheets)
+    complete(found)
     return found
 
 
@@ -363,90 +330,3 @@ def _compared(found: Findings, sheets: Sequence[Sheet]) -> None:
 def _amount_pattern(amount: str) -> str:
     number, unit = amount.split()
     return re.escape(number).replace(r"\.", "[.,]") + unit
-
-
-def _complete(found: Findings, sheets: Sequence[Sheet]) -> None:
-    """Whether everything that a paper of this kind must say was read often enough."""
-    paper = found.paper
-    if paper.kind == "sleeve":
-        for nth, of, _ in paper.packs:
-            found.need(f"pack {nth} of {of}", 1)
-            if found.read[f"pack {nth} of {of}"] > 1:
-                found.wrong.append(f"{paper.name}: pack {nth} of {of} is there more than once")
-        country = paper.ledger.pharmacy["country"]
-        assert paper.fill is not None
-        for what in (
-            "tablets a dose",
-            "tablets in 24 hours",
-            "hours between doses",
-            "strength",
-            "label.dispensed-on",
-            f"label.beyond-use.{country}",
-            paper.fill["number"],
-            found.lot["number"] if found.lot else "a lot that may fill it",
-        ):
-            found.need(what, len(paper.packs))
-        if int(paper.fill["refills_left"]):
-            found.need("refills", len(paper.packs))
-    elif paper.kind == "leaflet":
-        for what in (
-            "tablets a dose",
-            "tablets at one time",
-            "tablets in 24 hours",
-            "hours between doses",
-            "strength",
-        ):
-            found.need(what, 1)
-    elif paper.kind == "pad":
-        _limits(found)
-        found.need("hours between doses", 1)
-        found.need("strength", len(paper.strengths))
-    else:
-        _lids(found)
-
-
-def _limits(found: Findings) -> None:
-    """The rows of a pad's limits: a strength, its most at one time, its most in 24 hours."""
-    paper = found.paper
-    fronts = {page for page, _, tablets, _ in found.rows if tablets is not None}
-    if not fronts:
-        found.need("tablets at one time", 1)
-        found.need("tablets in 24 hours", 1)
-        return
-    printed = [(n, amounts) for page, _, n, amounts in sorted(found.rows) if page in fronts]
-    rows: list[tuple[int | None, Amounts]] = []
-    for strength in paper.strengths:
-        rows.append((None, strength.amounts_mg))
-        rows += [(n, strength.holds_mg(n)) for n in (strength.single_dose, strength.in_24_h)]
-    leaves = max(1, len(printed) // len(rows))
-    if RIGHT_TO_LEFT & set(paper.languages):  # a row's cells stand in the order they were drawn
-        right = Counter(printed) == Counter(rows * leaves)
-    else:
-        right = printed == rows * leaves
-    if right:
-        found.read["rows of limits"] += len(rows) * leaves
-    else:
-        found.wrong.append(f"{paper.name}: rows of limits {printed}, the records come to {rows}")
-
-
-def _lids(found: Findings) -> None:
-    """A cell for each tablet, and a serial for each cell."""
-    paper, tablets = found.paper, sum(last - first + 1 for first, last in found.serials)
-    if found.lot is None:
-        found.wrong.append(f"{paper.name}: no lot that it may be of")
-        return
-    if paper.fill is not None and tablets != int(paper.fill["quantity_this_fill"]):
-        found.wrong.append(
-            f"{paper.name}: {tablets} serials for {paper.fill['quantity_this_fill']} tablets"
-        )
-    if found.read["day in a cell"] != tablets:
-        cells = found.read["day in a cell"]
-        found.wrong.append(f"{paper.name}: {cells} cells have the day, {tablets} have a serial")
-    if found.read["strength"] < tablets + len(found.serials):
-        found.wrong.append(f"{paper.name}: the strength stands {found.read['strength']} times")
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, tuple):
-        return "(" + ", ".join(map(_shown, value)) + ")"
-    return str(value) if isinstance(value, Decimal | date | str | int) else repr(value)

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from comparing import Findings, compare
+from comparing import compare
+from findings import Findings
 from ledger import Ledger, read_ledger
 from paper import paper
 from printed import RIGHT_TO_LEFT, pages

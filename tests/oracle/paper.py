@@ -63,8 +63,10 @@ class Paper:
 
     @property
     def compared(self) -> list[dict[str, str]]:
-        """Rows of strengths of this and of the swallowed tablet."""
-        return list(self.preparation.get("comparison", {}).get("row", []))
+        """Rows of strengths of this and of the swallowed tablet: a leaflet has its own alone."""
+        rows = self.preparation.get("comparison", {}).get("row", [])
+        own = {strength.label for strength in self.strengths}
+        return [row for row in rows if row["strength"] in own]
 
     def beyond_use(self, lot: Row) -> date:
         """The day for a lot."""
