@@ -58,7 +58,7 @@ ALTERED = [
     ("sleeve-rx104330", r"3 tablets in 24", "4 tablets in 24", "tablets in 24 hours"),
     ("leaflet-rx104323", r"48 hours later", "24 hours later", "unexplained number 24"),
     ("leaflet-rx104323", r"1 tablet at one time", "2 tablets at one time", "tablets at one time"),
-    ("leaflet-rx104323", r"5 mg 10 mg\n10 mg 20 mg", "5 mg 20 mg\n10 mg 10 mg", "comparison"),
+    ("leaflet-rx104323", r"5 mg 10 mg", "5 mg 5 mg", "comparison"),
     ("leaflet-rx104323", r"Oct 6, 2026", "Oct 7, 2026", "judged_on"),
     ("leaflet-rx104323", r"marked T5", "marked T10", "unexplained number 10"),
     ("lidding-rx104323", r"\(17\)270302", "(17)270303", "code (17)"),
