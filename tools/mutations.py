@@ -160,6 +160,8 @@ class _Found(ast.NodeVisitor):
         self.generic_visit(node)
 
     def visit_Call(self, node: ast.Call) -> None:
+        if isinstance(node.func, ast.Name) and node.func.id == "ConfigDict":
+            return  # that a value can't be changed is for the type checker
         if isinstance(node.func, ast.Name) and node.func.id in OTHER_NAME:
             name = node.func
             end = self.place(name, end=True)
