@@ -68,7 +68,7 @@ TABLE = {
     ),
     "wording": (
         "wording:wording",
-        "Show who accepted which wording; with --accept, record an acceptance.",
+        "Show who answers for which words; with --accept, show those that wait, and accept them.",
     ),
 }
 """Each command: its module and function, and the first sentence of that function's own words."""

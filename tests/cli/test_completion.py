@@ -42,7 +42,7 @@ def completed(place: Path, line: str) -> set[str]:
     [
         ("labelkit la", {"languages", "layouts"}),
         ("labelkit make --st", {"--start-at"}),
-        ("labelkit check --", {"--help", "--json", "--manifest", "--scan"}),
+        ("labelkit check --", {"--help", "--in", "--json", "--manifest", "--scan"}),
     ],
 )
 def test_a_shell_offers_commands_and_options(place: Path, line: str, offered: set[str]) -> None:
