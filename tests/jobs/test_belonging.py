@@ -385,6 +385,40 @@ def test_no_patient_is_named_and_modes_are_its_owners(day: Day) -> None:
     assert stat.S_IMODE((day.out / "withdrawn").stat().st_mode) == door.PRIVATE_FOLDER
 
 
+DECISION = """[[decision]]
+rule = "{rule}"
+record = "104321"
+finding = "{finding}"
+by = "Ines Calloway-Reyes, PharmD"
+licence = "DEMO-RPH-00182"
+second_by = "Tomas Okonkwo-Lind, PharmD"
+second_licence = "DEMO-RPH-00183"
+reason = "the prescriber was called and accepts the medicine"
+from = 2026-11-20
+until = 2026-11-30
+"""
+
+
+def test_a_decision_that_is_taken_back(day: Day) -> None:
+    """A sleeve made on a decision goes when the decision is another, and when there is none."""
+    day.add("medicines.csv", "p-001,doxazosin,takes,,Ines Calloway-Reyes,2026-11-23")
+    asked = Wish(rx=("104321",), only=frozenset({"sleeve"}))
+    (refused,) = day.make(asked).refused
+    path = day.records / "decisions.toml"
+    path.write_text(
+        "".join(DECISION.format(rule=one.rule, finding=one.finding) for one in refused.faults),
+        "utf-8",
+    )
+    assert [one.file for one in day.make(asked).made] == [OF_FIRST]
+    day.edit("decisions.toml", "accepts the medicine", "accepts the medicine at this dose")
+    (changed,) = day.make(asked).withdrawn
+    assert changed.why == "changed"
+    assert "decisions.decided" in changed.reasons[0]
+    path.unlink()
+    (gone,) = day.make(asked).withdrawn
+    assert (gone.file, gone.why) == (OF_FIRST, "refused")
+
+
 def test_the_report_tells_what_was_taken_away(day: Day) -> None:
     """With the reason, what to do about paper, and where it stands now."""
     day.remove("prescriptions.csv", "104321")
