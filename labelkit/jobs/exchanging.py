@@ -22,7 +22,7 @@ from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fhir_import import Imported, Incoming, read_bundle
 from labelkit.records.fhir_told import Told, Weight, first_things_first
 from labelkit.records.inbox_file import Waiting, file_name, told_as
-from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
+from labelkit.records.prescription_rows import COLUMNS, OPTIONAL, stands_in
 from labelkit.records.reading import House, read_house
 from labelkit.records.text import shown
 
@@ -101,13 +101,8 @@ class _Tables:
 
     def has(self, row: Row) -> bool:
         """Whether a prescription (or this fill of it) is in the table or waits already."""
-        fill = row["fill"]
-        there = [one for one in self.prescriptions if one["number"] == row["number"]]
-        waits = any(one.prescription == row for one in self.waiting) or any(
-            row["number"] and one.number == row["number"] and one.prescription["fill"] == fill
-            for one in self.waiting
-        )
-        return waits or any(not fill or (one.get("fill") or "1") == fill for one in there)
+        waiting = [one.prescription for one in self.waiting]
+        return row in waiting or stands_in((*self.prescriptions, *waiting), row)
 
 
 def import_bundle(bundle: Path, folder: Path, *, dry_run: bool = False) -> ImportedRows:

@@ -138,7 +138,17 @@ def accept(folder: Path, name: str, by: str = "") -> Accepted:
                 patient_rows.OPTIONAL,
             )
         }
+        there = rows_in(
+            texts["prescriptions"][0],
+            "prescriptions.csv",
+            prescription_rows.COLUMNS,
+            prescription_rows.OPTIONAL,
+        )
         faults = [*_faults_of(one, house, people), *_unseen(one, by)]
+        if prescription_rows.stands_in(there, one.prescription):
+            wrong = f"{shown(one.number)} stands there already and isn't overwritten"
+            mend = "write its fill where it is another one, or take the request out of the inbox"
+            faults.append(Fault("prescriptions.csv", "", "number", wrong, mend))
         if faults:
             raise RecordsRefused(faults)
         new = [one.patient] if one.patient and one.patient["id"] not in people else []
@@ -149,9 +159,6 @@ def accept(folder: Path, name: str, by: str = "") -> Accepted:
                 texts["prescriptions"][0], "prescriptions.csv", [one.prescription]
             ),
         }
-        clashes = [f for stem in ("patients", "prescriptions") for f in added[stem].refused]
-        if clashes:
-            raise RecordsRefused(clashes)
         for stem, result in added.items():
             if result.rows:
                 data = encoded(result.text, house.encoding, f"{stem}.csv")

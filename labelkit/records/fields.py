@@ -207,7 +207,7 @@ def _digits(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
         raise Unreadable(f"is {_kind(value)}, not a number", "write a number")
     if isinstance(value, str):
-        return clean(value)
+        return amounts.unambiguous(clean(value))
     if isinstance(value, int):
         if abs(value) > 10**12:
             raise Unreadable("is far too large a number", "check the number")
