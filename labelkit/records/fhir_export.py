@@ -10,9 +10,9 @@ standard's value set calls ready for pick-up. The beyond-use date goes into
 it is never called an expiry.
 """
 
+import hashlib
 import json
 import re
-import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -129,8 +129,9 @@ def _too_early(fill: Dispensed) -> Fault:
 
 
 def _url(pharmacy: Pharmacy, name: str) -> str:
-    """A resource's address: a UUID made of names (RFC 4122, version 5), the same each time."""
-    return uuid.uuid5(uuid.NAMESPACE_URL, f"{OWN}{pharmacy.licence}/{name}").urn
+    """A resource's address: a UUID made of its names (RFC 9562, version 8), the same each time."""
+    digest = hashlib.sha256(f"{OWN}{pharmacy.licence}/{name}".encode()).hexdigest()
+    return f"urn:uuid:{digest[:8]}-{digest[8:12]}-8{digest[13:16]}-a{digest[17:20]}-{digest[20:32]}"
 
 
 def _resources(pharmacy: Pharmacy, fill: Dispensed) -> Iterator[tuple[str, Json]]:
