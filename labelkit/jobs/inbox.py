@@ -216,6 +216,7 @@ def _faults_of(one: Waiting, house: House, people: Mapping[str, Row]) -> list[Fa
     place = f"{FOLDER}/{one.name}.json"
     book = FaultBook()
     fields = Fields(book, place, one.prescription, lambda _: "")
+    fields.day_form = house.day_form
     prescription_rows.read_prescription(fields, {})
     row = one.prescription
     made = {p.id: [s.label for s in p.strengths] for p in house.preparations}
@@ -229,6 +230,7 @@ def _faults_of(one: Waiting, house: House, people: Mapping[str, Row]) -> list[Fa
         _allergies_are_there(fields, one.patient, people[row["patient"]])
     elif one.patient.get("id") == row["patient"]:
         person = Fields(book, place, one.patient, lambda _: "", "patient.")
+        person.day_form = house.day_form
         patient_rows.read_patient(person)
         if person.values.get("language") not in house.pharmacy.languages:
             offered = ", ".join(house.pharmacy.languages)

@@ -112,7 +112,7 @@ def test_nobody_accepts_what_nobody_looked_at(records: Path) -> None:
         ("strength=700 mcg", "isn't one of that preparation"),
         ("preparation=melatonine", "there is no preparation 'melatonine'"),
         ("quantity_this_fill=31", "more than the 30 prescribed"),
-        ("dispensed_on=25/11/2026", "dispensed_on"),
+        ("dispensed_on=05/11/2026", "dispensed_on"),
         ("patient=p-999", "is in no row of patients.csv"),
         ("number=104321", "stands there already"),
     ],
