@@ -23,7 +23,7 @@ def dispensed_from(bundle: Bundle, request: Resource, pharmacy: Pharmacy) -> lis
         resource
         for resource in bundle.resources
         if resource.kind == DISPENSE
-        and resource.values.get("status") in _OURS
+        and str(resource.values.get("status")) in _OURS
         and _is_of(bundle, resource, request)
         and _performers(resource) == [pharmacy.name]
     ]

@@ -135,7 +135,8 @@ class _Reading:
     def _was_filled(self, request: Resource) -> bool:
         """Whether it is an order that is complete because this pharmacy filled it."""
         values = request.values
-        complete = values.get("status") == "completed" and values.get("intent") in ORDER_INTENTS
+        ordered = str(values.get("intent")) in ORDER_INTENTS
+        complete = ordered and values.get("status") == "completed"
         return complete and bool(dispensed_from(self.bundle, request, self.pharmacy))
 
     def _find_patient(self, request: Resource) -> None:
@@ -279,7 +280,7 @@ def _is_order(request: Resource) -> bool:
     values = request.values
     return (
         values.get("status") == "active"
-        and values.get("intent") in ORDER_INTENTS
+        and str(values.get("intent")) in ORDER_INTENTS
         and not values.get("doNotPerform")
         and values.get("reportedBoolean") is not True
         and "reportedReference" not in values

@@ -1,17 +1,24 @@
 """What was exported is imported again, and is equal: each fill, and two fills of one number."""
 
+import copy
 import json
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from fhir_cases import HOUSE
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from record_cases import rows_of
 
+from labelkit.ground.errors import RecordsRefused
 from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
 from labelkit.records.fhir_import import Imported, read_bundle
 from labelkit.records.fhir_told import Weight
 from labelkit.records.model import Prescription
+from labelkit.records.prescription_rows import COLUMNS
 
 
 def dispensed(rx: Prescription) -> Dispensed:
@@ -76,6 +83,39 @@ def test_two_fills_of_one_number_come_back() -> None:
     assert [one[name] for name in names] == ["104323", "1", day.isoformat(), "3", "20", ""]
     assert [two[name] for name in names] == ["104323", "2", "", "2", "18", "104300"]
     assert (one["quantity_remaining"], one["lot"], two["lot"]) == ("2", "TV2611", "TV2611")
+
+
+EXPORTED = json.loads(
+    dispense_bundle(HOUSE.pharmacy, [dispensed(rx) for rx in HOUSE.prescriptions[:2]])
+)
+LEAVES = [None, True, -1, 10**40, "", "x", "#m", [], [1], {}, {"a": 1}, [{"a": {}}], [None]]
+
+
+def _paths(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """The place of each element of a bundle."""
+    for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+        yield (*at, key)
+        if isinstance(item, dict | list):
+            yield from _paths(item, (*at, key))
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    path=st.sampled_from(list(_paths(EXPORTED["entry"]))),
+    leaf=st.sampled_from(range(len(LEAVES))),
+)
+def test_a_damaged_export_is_read_or_refused(path: tuple[Any, ...], leaf: int) -> None:
+    """Whatever stands in one place of an exported bundle, the import gives rows or refuses."""
+    tree = copy.deepcopy(EXPORTED)
+    at = tree["entry"]
+    for key in path[:-1]:
+        at = at[key]
+    at[path[-1]] = LEAVES[leaf]
+    try:
+        done = read_bundle(json.dumps(tree).encode(), "x", HOUSE.pharmacy, HOUSE.preparations)
+    except RecordsRefused:
+        return
+    assert all(set(one.row) == set(COLUMNS) for one in done.requests)
 
 
 def test_another_pharmacys_bundle_gives_no_fills() -> None:
