@@ -48,7 +48,11 @@ TABLE = {
     "new": ("making:new", "Start a workspace: commented files to fill in."),
     "import": (
         "exchanging:import_",
-        "Add the prescriptions of a FHIR bundle to prescriptions.csv, and name what it can't say.",
+        "Take in the prescriptions of a FHIR bundle; what isn't finished waits in the inbox.",
+    ),
+    "inbox": (
+        "exchanging:inbox",
+        "List what came in and isn't finished; show, mend or accept one request.",
     ),
     "export": (
         "exchanging:export",

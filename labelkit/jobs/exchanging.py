@@ -1,38 +1,58 @@
-"""Prescriptions in from a FHIR R4 bundle, and what was dispensed out as one.
+"""Prescriptions in from a FHIR R4 bundle: into the tables what is whole, the rest into the inbox.
 
 An import adds rows and never changes one; what the bundle can't say, and what a row can't
-hold, is named. An export holds all that was asked for, or nothing is written.
+hold, is named. A request that isn't finished never stands in the table, so that no import holds
+up other people's papers. A medicine that the bundle names for a patient does: it is one that
+nobody has confirmed, and that patient's papers wait until somebody has.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import ExitStack
-from datetime import date
+from dataclasses import dataclass
 from pathlib import Path
 
-from labelkit.ground import door
-from labelkit.ground.errors import Fault, RecordsRefused, RuleRefused, WordingRefused
-from labelkit.jobs import desk
-from labelkit.jobs.orders import orders
-from labelkit.jobs.publishing import LOCK, OutputRefused, unwritable
+from labelkit.ground.errors import Fault
+from labelkit.jobs.inbox import folder_of, waiting_in
 from labelkit.jobs.results import Result, SaidFault
-from labelkit.jobs.wishes import Wish
-from labelkit.records import csv_rows, patient_rows
+from labelkit.jobs.tables import bytes_of, encoded, locked_workspace, rows_in, table, write_table
+from labelkit.records import patient_rows
 from labelkit.records.adding import with_rows
 from labelkit.records.csv_rows import written
-from labelkit.records.faultbook import FaultBook
-from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
-from labelkit.records.fhir_import import read_bundle
-from labelkit.records.files import is_there, read_text
-from labelkit.records.model import Prescription, Workspace
-from labelkit.records.prescription_rows import COLUMNS, OPTIONAL
-from labelkit.records.reading import House, read_house, read_workspace
-from labelkit.rules.model import Fill
-from labelkit.wording.directions import sentence
-from labelkit.wording.model import ReviewState
+from labelkit.records.faultbook import FaultBook, Unreadable
+from labelkit.records.fhir_import import Imported, Incoming, read_bundle
+from labelkit.records.fhir_told import Told, Weight, first_things_first
+from labelkit.records.inbox_file import Waiting, file_name, told_as
+from labelkit.records.prescription_rows import COLUMNS, OPTIONAL, stands_in
+from labelkit.records.reading import House, read_house
+from labelkit.records.text import shown
 
 TABLE = "prescriptions.csv"
 PATIENTS = "patients.csv"
-_BOM = b"\xef\xbb\xbf"
+MEDICINES = "medicines.csv"
+Row = Mapping[str, str]
+
+
+class Said(SaidFault):
+    """A fault with how much hangs on it."""
+
+    weight: str
+    """``safety``, ``look`` or ``blank``."""
+
+    @property
+    def fault(self) -> Fault:
+        """The fault itself again, without its weight."""
+        return Fault(**self.model_dump(exclude={"weight"}))
+
+
+class InInbox(Result):
+    """A request that waits to be finished."""
+
+    name: str
+    source: str
+    asked_for: str
+    """What the medicine is called there."""
+    preparation: str
+    """What it was read as; empty where it is none of the pharmacy's for certain."""
 
 
 class ImportedRows(Result):
@@ -40,225 +60,294 @@ class ImportedRows(Result):
 
     file: str
     rows: tuple[dict[str, str], ...]
-    """Rows for the table of prescriptions, by column."""
+    """Rows for the table of prescriptions, by column: those that are whole."""
+    inbox: tuple[InInbox, ...]
+    """Requests that wait in the inbox."""
+    inbox_rows: tuple[dict[str, str], ...]
+    """Their rows, by column."""
     patients: tuple[dict[str, str], ...]
     """Rows for the table of patients: those that it didn't hold."""
+    medicines: tuple[dict[str, str], ...]
+    """Rows for the table of medicines: those that it didn't hold."""
     written: bool
-    """False: a dry run, or no row is new."""
+    """False: a dry run, or nothing is new."""
     refused: tuple[SaidFault, ...]
-    """Requests that became no row."""
-    left_out: tuple[SaidFault, ...]
-    """Elements that couldn't be mapped, and cells that are still blank."""
+    """Requests that went nowhere."""
+    told: tuple[Said, ...]
+    """What couldn't be mapped, and cells that are still blank: what may harm first."""
 
     @property
     def exit_status(self) -> int:
-        """0 when every request became a row, else 1."""
+        """0 when every request was taken in, else 1."""
         return 1 if self.refused else 0
 
 
-class Exported(Result):
-    """What an export wrote."""
+@dataclass(frozen=True, slots=True)
+class _Tables:
+    """What stands in the workspace's tables and its inbox."""
 
-    file: str
-    prescriptions: tuple[str, ...]
-    not_exported: tuple[str, ...]
-    """Fields of a prescription that the standard has no element for."""
+    house: House
+    patients: Mapping[str, Row]
+    medicines: Mapping[str, Sequence[Row]]
+    prescriptions: Sequence[Row]
+    waiting: Sequence[Waiting]
+
+    def is_another(self, row: Row) -> bool:
+        """Whether the patient's id is somebody else's here."""
+        known = self.patients.get(row["id"])
+        return known is not None and any(
+            row[column] != known.get(column) for column in ("name", "born_on")
+        )
+
+    def has(self, row: Row) -> bool:
+        """Whether a prescription (or this fill of it) is in the table or waits already."""
+        waiting = [one.prescription for one in self.waiting]
+        return row in waiting or stands_in((*self.prescriptions, *waiting), row)
 
 
 def import_bundle(bundle: Path, folder: Path, *, dry_run: bool = False) -> ImportedRows:
-    """Add the requests of a bundle to the workspace's prescriptions.
+    """Take the requests of a bundle into the workspace.
 
     Raises RecordsRefused when the bundle or the workspace's files can't be read, and
-    OutputRefused when the table can't be written.
+    OutputRefused when a file can't be written.
     """
     house = read_house(folder)
-    imported = read_bundle(
-        _bytes_of(bundle), bundle.name, house.preparations, house.pharmacy.languages
-    )
+    imported = read_bundle(bytes_of(bundle), bundle.name, house.pharmacy, house.preparations)
     with ExitStack() as held:
         if not dry_run:
             locked_workspace(held, folder)
-        known, patients_mark = _table(folder, house, PATIENTS)
-        fresh, others = _told_apart(known, imported.patients)
-        rows = [row for row in imported.rows if row["patient"] not in others]
-        text, mark = _table(folder, house, TABLE)
-        added = with_rows(text, TABLE, rows, COLUMNS, OPTIONAL)
-        named = {row["patient"] for row in added.rows}
-        people = with_rows(
-            known,
-            PATIENTS,
-            [row for row in fresh if row["id"] in named],
-            patient_rows.COLUMNS,
-            patient_rows.OPTIONAL,
-            "id",
-        )
-        if added.rows and not dry_run:
-            # Patients first: a prescription without its patient can't be read.
-            if people.rows:
-                data = encoded(people.text, house.encoding, PATIENTS)
-                write_table(folder / PATIENTS, patients_mark + data)
-            write_table(folder / TABLE, mark + encoded(added.text, house.encoding, TABLE))
-    refused = (
-        *(_another(row) for row in imported.rows if row["patient"] in others),
-        *added.refused,
-    )
+        texts = {name: table(folder, name, house.encoding) for name in (PATIENTS, MEDICINES, TABLE)}
+        known = _known(folder, house, {name: text for name, (text, _) in texts.items()})
+        plan = _planned(known, imported, bundle.name)
+        added = {
+            PATIENTS: with_rows(
+                texts[PATIENTS][0],
+                PATIENTS,
+                plan.patients,
+                patient_rows.COLUMNS,
+                patient_rows.OPTIONAL,
+                ("id",),
+            ),
+            MEDICINES: with_rows(
+                texts[MEDICINES][0],
+                MEDICINES,
+                plan.medicines,
+                patient_rows.MEDICINE_COLUMNS,
+                patient_rows.MEDICINE_OPTIONAL,
+                ("patient", "medicine"),
+            ),
+            TABLE: with_rows(
+                texts[TABLE][0],
+                TABLE,
+                [one.row for one in plan.whole],
+                COLUMNS,
+                OPTIONAL,
+                ("number", "fill"),
+            ),
+        }
+        if not dry_run:
+            # Patients first: neither a medicine nor a prescription can be read without its own.
+            for name, new in added.items():
+                if new.rows:
+                    data = encoded(new.text, house.encoding, name)
+                    write_table(folder / name, texts[name][1] + data)
+            for one in plan.waiting:
+                write_table(folder_of(folder) / f"{one.name}.json", one.data())
     return ImportedRows(
         file=str(folder / TABLE),
-        rows=tuple(dict(row) for row in added.rows),
-        patients=tuple(dict(row) for row in people.rows),
-        written=bool(added.rows) and not dry_run,
-        refused=tuple(SaidFault.of(fault) for fault in refused),
-        left_out=tuple(SaidFault.of(fault) for fault in imported.left_out),
+        rows=tuple(dict(row) for row in added[TABLE].rows),
+        inbox=tuple(_in_inbox(one) for one in plan.waiting),
+        inbox_rows=tuple(dict(one.prescription) for one in plan.waiting),
+        patients=tuple(dict(row) for row in added[PATIENTS].rows),
+        medicines=tuple(dict(row) for row in added[MEDICINES].rows),
+        written=not dry_run and bool(plan.waiting or any(new.rows for new in added.values())),
+        refused=tuple(SaidFault.of(fault) for fault in plan.refused),
+        told=tuple(
+            Said(**SaidFault.of(one.fault).model_dump(), weight=one.weight.name.lower())
+            for one in plan.told
+        ),
     )
 
 
-def _told_apart(
-    known: str, patients: Sequence[Mapping[str, str]]
-) -> tuple[list[Mapping[str, str]], set[str]]:
-    """The patients that aren't in the table yet, and the ids that it gives to other people.
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What goes where."""
 
-    One that stands there with the same name and birth date is that patient.
+    whole: Sequence[Incoming]
+    waiting: Sequence[Waiting]
+    patients: Sequence[Row]
+    medicines: Sequence[Row]
+    refused: Sequence[Fault]
+    told: Sequence[Told]
+
+
+def _known(folder: Path, house: House, texts: Mapping[str, str]) -> _Tables:
+    patients = rows_in(texts[PATIENTS], PATIENTS, patient_rows.COLUMNS, patient_rows.OPTIONAL)
+    medicines: dict[str, list[Row]] = {}
+    for row in rows_in(
+        texts[MEDICINES], MEDICINES, patient_rows.MEDICINE_COLUMNS, patient_rows.MEDICINE_OPTIONAL
+    ):
+        medicines.setdefault(row["patient"], []).append(row)
+    return _Tables(
+        house,
+        {row["id"]: row for row in patients},
+        medicines,
+        rows_in(texts[TABLE], TABLE, COLUMNS, OPTIONAL),
+        waiting_in(FaultBook(), folder),
+    )
+
+
+def _planned(known: _Tables, imported: Imported, name: str) -> _Plan:
+    people = {row["id"]: row for row in imported.patients}
+    others = {id_ for id_, row in people.items() if known.is_another(row)}
+    fresh = [
+        one
+        for one in imported.requests
+        if one.row["patient"] not in others and not known.has(one.row)
+    ]
+    refused = [
+        _another(one) if one.row["patient"] in others else _there(one)
+        for one in imported.requests
+        if one not in fresh
+    ]
+    named = {one.row["patient"] for one in fresh}
+    told = list(imported.told)
+    new = [
+        row
+        for id_, row in people.items()
+        if id_ in named and id_ not in known.patients and _is_whole(row, known.house)
+    ]
+    for id_ in sorted(named & set(known.patients) & set(people)):
+        told += _allergies_told(name, known.patients[id_], people[id_])
+    placed = {row["id"] for row in new} | (named & set(known.patients))
+    medicines, held_back = _medicines(known, imported.medicines, placed, named)
+    told += [_contradicts(name, row) for row in held_back if row["patient"] in placed]
+    whole = [
+        one
+        for one in fresh
+        if not one.blank and one.row["patient"] in placed and not _endangers(one, told)
+    ]
+    names = [one.name for one in known.waiting]
+    waiting = []
+    for one in fresh:
+        if one in whole:
+            continue
+        names.append(file_name(one.row["number"], one.source, names))
+        row = one.row["patient"]
+        person = people.get(row, {}) if row not in {r["id"] for r in new} else {}
+        about = [
+            *one.told,
+            *(t for t in told if t not in imported.told and t.fault.where == f"patient {row}"),
+        ]
+        waiting.append(
+            Waiting(
+                name=names[-1],
+                source=f"{name}, {one.source}",
+                asked_for=one.asked_for,
+                prescription=one.row,
+                patient=person,
+                medicines=tuple(r for r in held_back if r["patient"] == row),
+                told=tuple(told_as(t.fault, t.weight.name.lower()) for t in about),
+            )
+        )
+    return _Plan(whole, waiting, new, medicines, refused, first_things_first(told))
+
+
+def _is_whole(row: Row, house: House) -> bool:
+    """Whether the patient's row can stand in the table."""
+    needed = [column for column in patient_rows.COLUMNS if column not in patient_rows.OPTIONAL]
+    return all(row[column] for column in needed) and row["language"] in house.pharmacy.languages
+
+
+def _medicines(
+    known: _Tables, rows: Iterable[Row], placed: set[str], named: set[str]
+) -> tuple[list[Row], list[Row]]:
+    """Rows for the table, and those that must wait with their request.
+
+    A medicine beside the answer 'none' would make both wrong: it waits, and is told.
     """
-    there = {row["id"]: row for row in _patients_in(known)}
-    fresh = [row for row in patients if row["id"] not in there]
-    others = {
-        row["id"]
-        for row in patients
-        if row["id"] in there
-        and any(row[column] != there[row["id"]].get(column) for column in ("name", "born_on"))
-    }
-    return fresh, others
+    into, back = [], []
+    for row in rows:
+        there = known.medicines.get(row["patient"], ())
+        written = [one["medicine"].casefold() for one in there]
+        if row["patient"] not in named or row["medicine"].casefold() in written:
+            continue
+        none = patient_rows.NONE in (row["medicine"], *written)
+        if row["patient"] in placed and not (none and there):
+            into.append(row)
+        else:
+            back.append(row)
+    return into, back
 
 
-def _patients_in(text: str) -> list[dict[str, str]]:
-    """The rows of the patients' table; none where it is empty. Raises RecordsRefused."""
-    if not text.strip():
-        return []
-    book = FaultBook()
-    found = csv_rows.rows(book, text, PATIENTS, patient_rows.COLUMNS, patient_rows.OPTIONAL)
-    if book.faults:
-        raise RecordsRefused(book.faults)
-    return [{column: str(cell).strip() for column, cell in f.values.items()} for f in found]
+def _endangers(one: Incoming, told: Iterable[Told]) -> bool:
+    """Whether something that may harm is told of the request or its patient."""
+    of_patient = f"patient {one.row['patient']}"
+    mine = (*one.told, *(t for t in told if t.fault.where == of_patient))
+    return any(t.weight is Weight.SAFETY for t in mine)
 
 
-def _another(row: Mapping[str, str]) -> Fault:
+def _allergies_told(name: str, here: Row, incoming: Row) -> Iterable[Told]:
+    """What the bundle says of allergies, where the patient's row says less."""
+    there = _names(here.get("allergies", ""))
+    for allergy in _names(incoming["allergies"]) - there:
+        fault = Fault(
+            name,
+            f"patient {here['id']}",
+            "allergies",
+            f"the bundle says {shown(allergy)}, and the row in {PATIENTS} doesn't",
+            "ask the patient, and write what is true into that row",
+        )
+        yield Told(Weight.SAFETY, fault)
+
+
+def _names(cell: str) -> set[str]:
+    try:
+        found = patient_rows.listed(cell) or (patient_rows.NONE,)
+    except Unreadable:
+        return set()
+    return {name.casefold() for name in found}
+
+
+def _contradicts(name: str, row: Row) -> Told:
+    fault = Fault(
+        name,
+        f"patient {row['patient']}",
+        "medicines",
+        f"the bundle says {shown(row['medicine'])}, and {MEDICINES} says otherwise",
+        f"ask the patient, and write what is true into {MEDICINES}",
+    )
+    return Told(Weight.SAFETY, fault)
+
+
+def _another(one: Incoming) -> Fault:
     return Fault(
         PATIENTS,
         "",
         "id",
-        f"prescription {row['number']} is for a patient {row['patient']}, and that id is another "
-        "name's or another birth date's here",
+        f"prescription {one.row['number']} is for a patient {one.row['patient']}, and that id is "
+        "another name's or another birth date's here",
         "write the row by hand, with an id of its own for this patient",
     )
+
+
+def _there(one: Incoming) -> Fault:
+    return Fault(
+        TABLE,
+        "",
+        "number",
+        f"{shown(one.row['number'] or one.source)} stands there already, or waits in the inbox, "
+        "and isn't overwritten",
+        "correct the row by hand if it has changed",
+    )
+
+
+def _in_inbox(one: Waiting) -> InInbox:
+    row = one.prescription
+    read_as = ", ".join(cell for cell in (row["preparation"], row["strength"]) if cell)
+    return InInbox(name=one.name, source=one.source, asked_for=one.asked_for, preparation=read_as)
 
 
 def as_table(rows: Sequence[Mapping[str, str]]) -> str:
     """Rows as a table file of their own."""
     return written(COLUMNS, rows)
-
-
-def _bytes_of(path: Path) -> bytes:
-    try:
-        return door.read_bytes(path)
-    except OSError as error:
-        wrong = f"can't be read ({error.strerror or error})"
-        raise RecordsRefused(
-            [Fault(str(path), "", "", wrong, "name a file that is there and may be read")]
-        ) from error
-
-
-def locked_workspace(held: ExitStack, folder: Path) -> None:
-    """Hold the workspace for as long as `held` is open. Raises OutputRefused."""
-    try:
-        held.enter_context(door.locked(folder / LOCK))
-    except BlockingIOError as error:
-        wrong = "another labelkit is adding to this workspace"
-        raise OutputRefused(
-            [Fault(str(folder), "", "", wrong, "wait until it has ended")]
-        ) from error
-    except OSError as error:
-        raise OutputRefused([unwritable(folder, error)]) from error
-
-
-def _table(folder: Path, house: House, name: str) -> tuple[str, bytes]:
-    """The table's text, empty where there is none, and the byte-order mark it begins with."""
-    other = name.replace(".csv", ".json")
-    if is_there(folder / other):
-        wrong = f"rows stand in this file, and rows are added to {name} alone"
-        mend = f"make it {name}, or print the rows with --dry-run and add them by hand"
-        raise RecordsRefused([Fault(other, "", "", wrong, mend)])
-    path = folder / name
-    if not is_there(path):
-        return "", b""
-    book = FaultBook()
-    text = read_text(book, path, name, house.encoding)
-    if text is None:
-        raise RecordsRefused(book.faults)
-    return text, _BOM if _bytes_of(path).startswith(_BOM) else b""
-
-
-def encoded(text: str, encoding: str, name: str) -> bytes:
-    """The text of that table file in its encoding. Raises RecordsRefused."""
-    try:
-        return text.encode(encoding)
-    except UnicodeEncodeError as error:
-        wrong = f"{text[error.start]!r} can't be written in {encoding}, the file's encoding"
-        mend = "save the file as UTF-8 and take 'encoding' out of pharmacy.toml"
-        raise RecordsRefused([Fault(name, "", "", wrong, mend)]) from error
-
-
-def write_table(path: Path, data: bytes) -> None:
-    """Write a file whole. Raises OutputRefused."""
-    try:
-        door.write_whole(path, data)
-    except OSError as error:
-        raise OutputRefused([unwritable(path, error)]) from error
-
-
-def export_dispensed(
-    folder: Path, rx: Sequence[str], out: Path, handed_over_on: date | None = None
-) -> Exported:
-    """Write what was dispensed for these prescriptions as a bundle of MedicationDispense.
-
-    Raises RecordsRefused, RuleRefused when one of them can't be filled, WordingRefused and
-    OutputRefused; nothing is written then.
-    """
-    workspace = desk.held(read_workspace(folder))
-    wanted = orders(workspace, Wish(rx=tuple(dict.fromkeys(rx)), only=frozenset({"sleeve"})))
-    if wanted.refused:
-        raise RuleRefused(
-            Fault(**fault.model_dump()) for one in wanted.refused for fault in one.faults
-        )
-    fills = [
-        (rx, order.fill)
-        for order in wanted.orders
-        if order.fill
-        for rx in order.workspace.prescriptions
-    ]
-    data = dispense_bundle(
-        workspace.pharmacy, [_dispensed(workspace, *one, handed_over_on) for one in fills]
-    )
-    write_table(out, data)
-    return Exported(
-        file=str(out),
-        prescriptions=tuple(rx.number for rx, _ in fills),
-        not_exported=NOT_EXPORTED,
-    )
-
-
-def _dispensed(
-    workspace: Workspace, rx: Prescription, one: Fill, handed_over_on: date | None
-) -> Dispensed:
-    said = sentence(rx.directions, desk.voice(workspace, rx.patient.language))
-    if said.state is not ReviewState.ACCEPTED:
-        wrong = f"nobody accepted the {rx.patient.language} wording of the directions"
-        mend = "accept the wording that was dispensed with: labelkit wording"
-        raise WordingRefused([Fault(TABLE, f"prescription {rx.number}", "", wrong, mend)])
-    return Dispensed(
-        rx=rx,
-        preparation=workspace.preparation(rx.preparation),
-        lot=workspace.lot(one.lot),
-        beyond_use=one.beyond_use,
-        directions=said.text,
-        handed_over_on=handed_over_on or rx.handed_over_on,
-    )

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from labelkit.ground import door
 from labelkit.ground.errors import RecordsRefused
-from labelkit.jobs.exchanging import encoded, locked_workspace, write_table
 from labelkit.jobs.results import Result
+from labelkit.jobs.tables import encoded, locked_workspace, write_table
 from labelkit.records import csv_rows, json_rows, lot_rows, patient_rows, prescription_rows
 from labelkit.records.earlier_shape import is_earlier_shape
 from labelkit.records.faultbook import FaultBook

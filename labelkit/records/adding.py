@@ -31,15 +31,16 @@ def with_rows(
     new: Sequence[Row],
     columns: Sequence[str],
     optional: Sequence[str],
-    key: str = "number",
+    key: Sequence[str] = ("number",),
 ) -> Added:
     """The table `text` (of the file `name`, empty where there is none yet) with `new` below.
 
-    `columns` are those the file may have, `optional` those it may lack, `key` names a row. Raises
-    RecordsRefused where the file's own form is wrong: nothing is added to such a file.
+    `columns` are those the file may have, `optional` those it may lack, `key` together name a row,
+    the first of them never blank. Raises RecordsRefused where the file's own form is wrong:
+    nothing is added to such a file.
     """
     before = _read(text, name, columns, optional) if text.strip() else []
-    kept, refused = _fresh(name, new, key, {str(row.get(key, "")).strip() for row in before})
+    kept, refused = _fresh(name, new, key, {_named(row, key) for row in before})
     delimiter, own = header_of(text) if text.strip() else (",", tuple(columns))
     _refuse_lost(name, kept, own)
     if not kept:
@@ -64,36 +65,41 @@ def _read(text: str, name: str, columns: Sequence[str], optional: Sequence[str])
     return [{column: str(cell) for column, cell in fields.values.items()} for fields in read]
 
 
+def _named(row: Row, key: Sequence[str]) -> tuple[str, ...]:
+    return tuple(str(row.get(column, "")).strip() for column in key)
+
+
 def _fresh(
-    name: str, new: Sequence[Row], key: str, taken: set[str]
+    name: str, new: Sequence[Row], key: Sequence[str], taken: set[tuple[str, ...]]
 ) -> tuple[list[Row], tuple[Fault, ...]]:
     kept: list[Row] = []
     faults: list[Fault] = []
     for row in new:
-        number = row[key].strip()
-        if not number:
+        named = _named(row, key)
+        if not named[0]:
             faults.append(
                 Fault(
                     name,
                     "",
-                    key,
-                    f"a row without its {key} isn't added: nobody could tell later whether it "
+                    key[0],
+                    f"a row without its {key[0]} isn't added: nobody could tell later whether it "
                     "stands there already",
-                    f"give it a {key} where it comes from, or write the row by hand",
+                    f"give it a {key[0]} where it comes from, or write the row by hand",
                 )
             )
-        elif number in taken:
+        elif named in taken:
             faults.append(
                 Fault(
                     name,
                     "",
-                    key,
-                    f"{shown(number)} stands there already and isn't overwritten",
+                    key[0],
+                    f"{shown(' '.join(filter(None, named)))} stands there already and isn't "
+                    "overwritten",
                     "correct the row by hand if it has changed",
                 )
             )
         else:
-            taken.add(number)
+            taken.add(named)
             kept.append(row)
     return kept, tuple(faults)
 

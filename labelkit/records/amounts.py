@@ -1,8 +1,9 @@
 """Numbers and amounts as records write them: digits, a decimal point, a unit; exact.
 
 Everything is `Decimal`. Refuses what has harmed people or can't be told apart: a naked
-decimal point, a decimal comma, thousands separators, ``µg``, ``ug``, ``U`` and ``IU`` (ISMP,
-List of Error-Prone Abbreviations, 2021), signs and exponents. It never rounds.
+decimal point, a decimal comma, thousands separators, a point that may be one (``1.000``), ``µg``,
+``ug``, ``U`` and ``IU`` (ISMP, List of Error-Prone Abbreviations, 2021), signs and exponents. It
+never rounds.
 """
 
 import re
@@ -17,6 +18,9 @@ MOST_WHOLE = 1_000_000
 
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?")
+_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
+"""Digits with a point before a group of three: a thousand where the point groups digits (CLDR,
+`decimal` and `group` of de, es, it), one and no thousandths where it is the decimal mark."""
 _AMOUNT = re.compile(r"(\S+?)[ \u00a0\u202f]?([^\W\d_]+)")
 _IN_MCG = {Unit.MCG: Decimal(1), Unit.MG: Decimal(1000), Unit.G: Decimal(1_000_000)}
 _ERROR_PRONE = {
@@ -56,6 +60,21 @@ def number(text: str) -> Decimal:
     raise Unreadable(f"{shown(text)} is no number", "write it in digits, as 2.5")
 
 
+def unambiguous(text: str) -> str:
+    """The text, unless it is a number that two countries read a thousandfold apart.
+
+    Raises Unreadable.
+    """
+    if _THOUSANDS.fullmatch(text):
+        whole_, decimals = text.replace(".", ""), text.rstrip("0").rstrip(".")
+        decimal = decimals if decimals != text else f"{text}0"
+        raise Unreadable(
+            f"{shown(text)} is a thousandfold more in one country than in another",
+            f"write '{whole_}' if the point sets thousands apart, '{decimal}' if it is decimal",
+        )
+    return text
+
+
 def positive(text: str) -> Decimal:
     """A number above nought. Raises Unreadable."""
     value = number(text)
@@ -80,7 +99,7 @@ def amount(text: str) -> Amount:
         )
     if unit not in set(Unit):
         raise Unreadable(f"the unit {shown(unit)} isn't one labelkit knows", "use mcg, mg or g")
-    return tidy(Amount(value=positive(digits), unit=Unit(unit)))
+    return tidy(Amount(value=positive(unambiguous(digits)), unit=Unit(unit)))
 
 
 def amounts(text: str) -> tuple[Amount, ...]:

@@ -1,6 +1,7 @@
 """Rows of a table file as real programs export them (RFC 4180 and its common departures).
 
-Takes ``,`` or ``;`` between cells, any line ending, quoted cells with line breaks in them.
+Takes ``,``, ``;`` or tabs between cells, a first line ``sep=;`` as spreadsheets write it, any
+line ending, quoted cells with line breaks in them.
 Refuses a quotation mark left open, a last line that doesn't end (it may be cut short), a row
 with too few or too many cells, and a header that is doubled, unknown or incomplete: a shifted
 column would put one patient's dose beside another's name. It never skips a row that holds anything.
@@ -19,7 +20,10 @@ from labelkit.records.fields import Fields
 from labelkit.records.files import is_whole
 from labelkit.records.text import nearest, shown
 
-DELIMITERS = (",", ";")
+DELIMITERS = (",", ";", "\t")
+
+_SEPARATOR = re.compile(r"sep=([,;\t])(?:\r\n|\r|\n)", re.IGNORECASE)
+"""A first line that only says what stands between cells, as spreadsheets write and take it."""
 
 MOST_COLUMNS = 200
 """More columns than any export has beside its own. Our own bound: each unknown one is a fault."""
@@ -93,7 +97,9 @@ def _quoted(cell: str, delimiter: str) -> str:
 def header_of(text: str) -> tuple[str, tuple[str, ...]]:
     """The separator and the columns of a table file that `rows` can read; no columns if empty."""
     delimiter = _delimiter(text)
-    first = next((cells for _, cells in _numbered(text, delimiter) if any(cells)), [])
+    told = _SEPARATOR.match(text) is not None
+    found = [cells for _, cells in _numbered(text, delimiter) if any(cells)]
+    first = next(iter(found[told:]), [])
     return delimiter, tuple(cell.strip() for cell in first)
 
 
@@ -114,9 +120,10 @@ def _fields(name: str, line: int, values: dict[str, str]) -> Fields:
 
 def _lines(book: FaultBook, text: str, name: str) -> list[tuple[int, list[str]]]:
     found = []
+    told = _SEPARATOR.match(text) is not None
     try:
         for line, cells in _numbered(text, _delimiter(text)):
-            if any(cell.strip() for cell in cells):
+            if any(cell.strip() for cell in cells) and not (told and line == 1):
                 found.append((line, cells))
     except csv.Error as reason:
         line = found[-1][0] + 1 if found else 1
@@ -140,7 +147,11 @@ def _numbered(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _delimiter(text: str) -> str:
-    """The separator that cuts the first line into more cells: a header holds neither."""
+    """The separator that the file names, or that cuts the first line into most cells: a header
+    holds none of them."""
+    told = _SEPARATOR.match(text)
+    if told:
+        return told[1]
     first = text.lstrip("\r\n").splitlines()[:1]
     counts = {mark: sum(line.count(mark) for line in first) for mark in DELIMITERS}
     return max(DELIMITERS, key=lambda mark: counts[mark])
@@ -163,6 +174,15 @@ def _header_is_sound(
             "export the columns that the samples show, and no others",
         )
         return False
+    if _is_of_another_kind(columns, known, optional):
+        book.add(
+            name,
+            where,
+            "",
+            f"has other headings than this file's: {shown(', '.join(columns), 120)}",
+            f"name the columns as the samples do, in English: {', '.join(known)}",
+        )
+        return False
     before = len(book)
     absent = [column for column in known if column not in columns]
     for place, column in enumerate(columns, start=1):
@@ -182,3 +202,14 @@ def _header_is_sound(
         if column not in optional:
             book.add(name, where, column, "is missing", "add the column")
     return len(book) == before
+
+
+def _is_of_another_kind(
+    columns: Sequence[str], known: Sequence[str], optional: Sequence[str]
+) -> bool:
+    """Whether the headings are so different that one sentence says it: in another language, or of
+    another file. A few slips are told one by one."""
+    needed = [column for column in known if column not in optional]
+    there = sum(column in columns for column in needed)
+    others = sum(bool(column) and column not in known for column in columns)
+    return others >= 3 and there * 3 < len(needed)

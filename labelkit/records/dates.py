@@ -1,7 +1,8 @@
-"""Dates as records write them: ISO 8601, year first, and nothing else.
+"""Dates as records write them: ISO 8601, year first, or another form that has one reading.
 
 A date such as 03/04/27 is refused, never guessed: it is two days in two countries, and a
-beyond-use date read the wrong way round keeps a dead medicine in use.
+beyond-use date read the wrong way round keeps a dead medicine in use. 30.12.1957 and 11/23/2026
+are one day each; 03.04.2027 is one where the pharmacy declares the form of its dates.
 """
 
 import calendar
@@ -19,12 +20,21 @@ _DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
 _MOMENT = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[ T]([0-9]{2}):([0-9]{2})")
 _NUMBERS = re.compile(r"[0-9]{1,4}[/.\- ][0-9]{1,2}[/.\- ][0-9]{1,4}")
+_OTHER = re.compile(r"([0-9]{1,2})([./\-])([0-9]{1,2})\2([0-9]{4})")
+FORMS = ("day.month.year", "day/month/year", "day-month-year", "month/day/year")
+"""Forms of dates that a pharmacy may declare for its tables."""
 _MEND = "write year, month and day in digits, as 2027-05-31 (ISO 8601)"
 
 
-def day(text: str) -> date:
-    """A calendar day written ``YYYY-MM-DD``. Raises Unreadable."""
+def day(text: str, form: str = "") -> date:
+    """A calendar day written ``YYYY-MM-DD``, in the declared `form` (one of `FORMS`), or so that it
+    is one day in every country. Raises Unreadable.
+    """
     found = _DAY.fullmatch(text)
+    other = _OTHER.fullmatch(text)
+    readings = _readings(other, form) if other else []
+    if len(readings) == 1 and other:
+        return _plausible(text, int(other[4]), *readings[0])
     if not found:
         if _NUMBERS.fullmatch(text):
             raise Unreadable(
@@ -33,6 +43,15 @@ def day(text: str) -> date:
         wrong = "names a month where a day is needed" if _MONTH.fullmatch(text) else "is no date"
         raise Unreadable(f"{shown(text)} {wrong}", _MEND)
     return _plausible(text, *map(int, found.groups()))
+
+
+def _readings(found: re.Match[str], form: str) -> list[tuple[int, int]]:
+    """Month and day, in each way that it may be read; one where the form is declared."""
+    first, second = int(found[1]), int(found[3])
+    if form and found[2] in form:
+        return [(first, second) if form.startswith("month") else (second, first)]
+    both = {(second, first), (first, second)}
+    return sorted(pair for pair in both if 1 <= pair[0] <= 12)
 
 
 def day_or_month_end(text: str) -> date:

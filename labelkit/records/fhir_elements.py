@@ -24,6 +24,10 @@ class Element:
         self._taken: set[str] = set()
         self._children: list[Element] = []
 
+    def take(self, name: str) -> None:
+        """Take an element of any kind."""
+        self._taken.add(name)
+
     def text(self, name: str) -> str:
         """A string, or '' (and the element stays untaken) where there is none."""
         value = self.values.get(name)
@@ -80,6 +84,15 @@ class Element:
         self._taken.clear()
         self._children.clear()
 
+    def words(self) -> list[str]:
+        """Of a CodeableConcept: its text and what its codings display, those that say anything."""
+        said = [self.text("text")] + [coding.text("display") for coding in self.children("coding")]
+        return [word for word in said if word]
+
+    def codes(self) -> list[tuple[str, str]]:
+        """Of a CodeableConcept: system and code of each coding."""
+        return [(c.text("system"), c.text("code")) for c in self.children("coding")]
+
     @property
     def untouched(self) -> bool:
         """Whether nothing was taken."""
@@ -112,8 +125,10 @@ class Element:
 class Resource(Element):
     """A resource of a bundle, and the name by which faults call it."""
 
-    def __init__(self, values: dict[str, object], url: str = "") -> None:
+    def __init__(self, values: dict[str, object], url: str = "", place: int = 1) -> None:
         super().__init__(values)
         self.kind = str(values.get("resourceType", ""))
-        self.key = f"{self.kind}/{values.get('id', '')}".rstrip("/")
+        id_ = values.get("id")
+        self.key = f"{self.kind}/{id_}" if id_ else url or f"{self.kind} in entry[{place}]"
+        """The resource's own id; without one its full URL, or else its place tells it apart."""
         self.url = url

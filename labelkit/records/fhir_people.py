@@ -1,11 +1,12 @@
-"""Patient, Practitioner and their references in a FHIR R4 bundle, as cells of a row.
+"""Patient, Practitioner, PractitionerRole and their references in a FHIR R4 bundle, as cells.
 
 Takes the name in use, never one that is old or was a maiden name; the identifier, the
 telephone, the language that is preferred. It chooses nothing between two equal candidates.
 """
 
-from labelkit.records.fhir_elements import Element
-from labelkit.records.fhir_terms import LANGUAGES
+from labelkit.records.fhir_bundle import Bundle
+from labelkit.records.fhir_elements import Element, Resource
+from labelkit.records.fhir_terms import LANGUAGES, PATIENT_ID
 
 US_NPI = "http://hl7.org/fhir/sid/us-npi"
 """The US national provider identifier (FHIR R4, section 4.1.1.1, known identifier systems)."""
@@ -16,20 +17,48 @@ _NAMES_IN_USE = ("official", "usual", "")
 def patient_cells(patient: Element, offered: tuple[str, ...]) -> dict[str, str]:
     """The patient's row: id, name, date of birth and language; what can't be told is left out."""
     return {
-        "id": patient.text("id"),
+        "id": _patient_id(patient),
         "name": person_name(patient),
         "born_on": patient.text("birthDate"),
         "language": _language(patient, offered),
     }
 
 
-def prescriber_cells(practitioner: Element) -> dict[str, str]:
-    """Name, registration and telephone of the prescriber."""
+def prescriber_cells(bundle: Bundle, request: Resource) -> dict[str, str]:
+    """Name, registration and telephone of the requester: a practitioner, or the role of one.
+
+    A role's own telephone counts where it has one: it is that of the place of work.
+    """
+    requester = request.child("requester")
+    found = bundle.follow(request, requester, "Practitioner", "PractitionerRole")
+    if found is None:
+        return {}
+    if found.values.get("resourceType") == "Practitioner":
+        return _cells(found)
+    owner = found if isinstance(found, Resource) else request
+    practitioner = bundle.follow(owner, found.child("practitioner"), "Practitioner")
+    telephone = _telephone(found)
+    cells = _cells(practitioner, telephone=not telephone) if practitioner else {}
+    return {**cells, "prescriber_telephone": telephone or cells.get("prescriber_telephone", "")}
+
+
+def _cells(practitioner: Element, *, telephone: bool = True) -> dict[str, str]:
     return {
         "prescriber_name": person_name(practitioner),
         "prescriber_registration": _registration(practitioner),
-        "prescriber_telephone": _telephone(practitioner),
+        "prescriber_telephone": _telephone(practitioner) if telephone else "",
     }
+
+
+def _patient_id(patient: Element) -> str:
+    """The pharmacy's own id of the patient where the bundle bears it, else the resource's id."""
+    own = ""
+    for identifier in patient.children("identifier"):
+        if identifier.child("type").text("text") == PATIENT_ID:
+            own = identifier.text("value")
+        else:
+            identifier.put_back()
+    return own or patient.text("id")
 
 
 def person_name(person: Element) -> str:

@@ -57,3 +57,38 @@ REASONS = {
     "pain": "pain",
 }
 """Reasons in words, as prescribers' systems write them: ending of a statement `reason.…`."""
+
+OWN = "https://labelkit.example/fhir/"
+"""Where labelkit's own words stand in a bundle: two code systems, and a few extensions for
+what R4 has no element for. No server answers there (RFC 2606): a name, not an address."""
+
+OWN_WHEN = f"{OWN}when"
+OWN_REASON = f"{OWN}reason"
+REMAINING = f"{OWN}quantity-remaining"
+LEAST_INTERVAL = f"{OWN}least-interval"
+LOT_NOT_KEPT = f"{OWN}lot-not-kept"
+"""Extension of a batch: the lot was worked out, and nobody wrote down that it was used."""
+
+NUMBER_OF_RX, NUMBER_OF_FILL = "prescription number", "fill"
+"""Texts of the types of a dispensing's identifiers."""
+
+WHEN_NEEDED = "when-needed"
+"""How the statements `when.…` end that say 'when needed'."""
+
+NO_KNOWN_ALLERGY = (SNOMED, "716186003")
+"""SNOMED CT, No known allergy. 'No known drug allergy' (409137002) says less, and isn't it."""
+
+ALLERGY_DENIED = frozenset({"refuted", "entered-in-error"})
+"""AllergyIntolerance.verificationStatus (R4) of an allergy that isn't one."""
+
+NO_MEDICINES = (
+    "http://hl7.org/fhir/uv/ips/CodeSystem/absent-unknown-uv-ips",
+    "no-known-medications",
+)
+"""Code of the International Patient Summary for 'takes no medicines' (from memory)."""
+
+PATIENT_ID = "patient"
+"""Text of the type of the identifier by which this pharmacy knows a patient."""
+
+CLINICAL = "http://terminology.hl7.org/CodeSystem/allergyintolerance-clinical"
+"""Code system of AllergyIntolerance.clinicalStatus (R4)."""

@@ -45,6 +45,8 @@ class Fields:
         """Whether it has the form of a row at all: where not, its fields can't be told apart."""
         self.unfinished = True
         """Whether nothing is wrong but that cells are blank."""
+        self.day_form = ""
+        """The form of dates that the pharmacy declared for its tables; empty where it didn't."""
 
     def fault(self, name: str, wrong: str, mend: str) -> None:
         """Write down what is wrong with the field of that name ('' for the whole)."""
@@ -115,7 +117,7 @@ class Fields:
 
     def day(self, name: str) -> date:
         """A calendar day."""
-        return self._take(name, _NO_DAY, lambda value: dates.day(_day_text(value)))
+        return self._take(name, _NO_DAY, lambda value: dates.day(_day_text(value), self.day_form))
 
     def maybe_day(self, name: str) -> date | None:
         """A calendar day, or None where the field is blank."""
@@ -207,7 +209,7 @@ def _digits(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, int | Decimal | str):
         raise Unreadable(f"is {_kind(value)}, not a number", "write a number")
     if isinstance(value, str):
-        return clean(value)
+        return amounts.unambiguous(clean(value))
     if isinstance(value, int):
         if abs(value) > 10**12:
             raise Unreadable("is far too large a number", "check the number")

@@ -28,7 +28,7 @@ ENCODINGS = (
 )
 """Encodings a pharmacy may declare for its table files, by their IANA names."""
 
-_WHOLE = "\r\n\"',;]}"
+_WHOLE = "\r\n\t\"',;]}"
 """Characters after which a line that doesn't end was not cut short within a value."""
 
 _UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)

@@ -16,8 +16,9 @@ figure 7.11-1 (the number from memory)."""
 LOT_MOST = 20
 """AI (10): ``X..20`` (GS1 Syntax Dictionary)."""
 
-RX_MOST = 20
-"""Most characters of a prescription number: our own bound, so that its Code 128 fits."""
+RX_MOST = 64
+"""Most characters of a prescription number: as long as an id in FHIR R4 (data type id), which
+holds a UUID. Where the Code 128 of a long one doesn't fit, the layout refuses that artwork."""
 
 PATIENT_MOST = 64
 """Most characters of a patient's id: as long as a resource's id in FHIR R4 (data type id)."""

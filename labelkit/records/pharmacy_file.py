@@ -6,6 +6,7 @@ Checks form only. Whether a country profile can be served is the rules' business
 import re
 from dataclasses import dataclass
 
+from labelkit.records.dates import FORMS
 from labelkit.records.faultbook import FaultBook, Unreadable
 from labelkit.records.fields import Fields
 from labelkit.records.files import ENCODINGS
@@ -50,6 +51,8 @@ class PharmacyFile:
     encoding: str
     languages: tuple[str, ...]
     """Languages that a patient's may be compared with; none when that can't be told."""
+    day_form: str = ""
+    """The form of dates in its tables, one of `dates.FORMS`; empty where it isn't declared."""
 
 
 def language_tag(text: str) -> str:
@@ -103,7 +106,7 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
     """The pharmacy and the declared encoding of its table files."""
     fields = file.root()
     fields.only(KEYS)
-    encoding, files_are_sound = _encoding(file)
+    encoding, day_form, files_are_sound = _files(file)
     languages = fields.texts("languages", language_tag, '"en", "es"')
     address = fields.texts("address", example='"12 Quay Street", "Port Quill"')
     language = fields.parsed("language", "", language_tag)
@@ -138,7 +141,7 @@ def read_pharmacy(book: FaultBook, file: TomlFile) -> PharmacyFile:
     )
     sound = fields.sound and files_are_sound
     offered = tuple(dict.fromkeys((*languages, language))) if languages and language else ()
-    return PharmacyFile(pharmacy if sound else None, encoding, offered)
+    return PharmacyFile(pharmacy if sound else None, encoding, offered, day_form)
 
 
 def _check_languages(fields: Fields, languages: tuple[str, ...], language: str) -> None:
@@ -152,10 +155,12 @@ def _check_languages(fields: Fields, languages: tuple[str, ...], language: str) 
         )
 
 
-def _encoding(file: TomlFile) -> tuple[str, bool]:
+def _files(file: TomlFile) -> tuple[str, str, bool]:
+    """Encoding and form of dates of the table files, and whether what is said of them is sound."""
     table = file.table("files", required=False)
     if table is None:
-        return "utf-8", "files" not in file.tree
-    table.only(("encoding",))
+        return "utf-8", "", "files" not in file.tree
+    table.only(("encoding", "dates"))
     encoding = "utf-8" if table.blank("encoding") else table.choice("encoding", ENCODINGS)
-    return encoding, table.sound
+    day_form = "" if table.blank("dates") else table.choice("dates", FORMS)
+    return encoding, day_form, table.sound

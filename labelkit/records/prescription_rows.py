@@ -4,7 +4,7 @@ Checks form, counts and the order of days within the row. Who the patient is, ot
 whether the dose is allowed for this patient is the rules' business.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from labelkit.records.fields import Fields
@@ -64,6 +64,13 @@ LIDDINGS = ("stock", "patient")
 REQUESTERS = ("patient", "prescriber")
 MOST_REFILLS = 99
 _NO_DAY = date(1, 1, 1)
+
+
+def stands_in(rows: Iterable[Mapping[str, str]], row: Mapping[str, str]) -> bool:
+    """Whether a prescription is among the rows: this fill of it, or any where it names no fill."""
+    fill = row["fill"]
+    same = (one for one in rows if one["number"] == row["number"])
+    return bool(row["number"]) and any(not fill or (one.get("fill") or "1") == fill for one in same)
 
 
 def read_prescription(fields: Fields, patients: Mapping[str, Patient]) -> Prescription | None:

@@ -78,6 +78,8 @@ class House:
     preparations: tuple[Preparation, ...]
     encoding: str
     """Of its table files."""
+    day_form: str = ""
+    """Form of the dates in them that the pharmacy declared."""
 
 
 def read_house(folder: Path) -> House:
@@ -90,7 +92,7 @@ def read_house(folder: Path) -> House:
     _, preparations = _preparations(book, folder)
     if book.faults or house.pharmacy is None:
         raise RecordsRefused(book.faults)
-    return House(house.pharmacy, preparations, house.encoding)
+    return House(house.pharmacy, preparations, house.encoding, house.day_form)
 
 
 def read_workspace(folder: Path) -> Workspace:
@@ -108,9 +110,9 @@ def read_workspace(folder: Path) -> Workspace:
     ids, preparations = _preparations(book, folder)
     known = Known(ids, preparations, house.languages)
     decisions = _decisions(book, folder)
-    patients = read_table(book, folder, house.encoding, PATIENTS)
-    medicines = read_table(book, folder, house.encoding, MEDICINES)
-    lots = read_table(book, folder, house.encoding, LOTS)
+    patients = read_table(book, folder, house.encoding, PATIENTS, house.day_form)
+    medicines = read_table(book, folder, house.encoding, MEDICINES, house.day_form)
+    lots = read_table(book, folder, house.encoding, LOTS, house.day_form)
     check_gtins(book, preparations)
     check_patients(book, known, patients, medicines)
     check_decided(book, decisions, patients)
@@ -129,6 +131,7 @@ def read_workspace(folder: Path) -> Workspace:
             prescription_rows.OPTIONAL,
             lambda fields: prescription_rows.read_prescription(fields, by_id),
         ),
+        house.day_form,
     )
     check_prescriptions(known, decisions, patients, lots, prescriptions)
     acceptances = _acceptances(book, folder)

@@ -113,7 +113,9 @@ class Table(Generic[R]):
         return found
 
 
-def read_table(book: FaultBook, folder: Path, encoding: str, kind: Kind[R]) -> Table[R]:
+def read_table(
+    book: FaultBook, folder: Path, encoding: str, kind: Kind[R], day_form: str = ""
+) -> Table[R]:
     """The rows of ``STEM.csv`` or ``STEM.json``; faults of the file are in the book."""
     name = table_file(book, folder, kind.stem)
     text = read_text(book, folder / name, name, encoding) if name else None
@@ -121,6 +123,8 @@ def read_table(book: FaultBook, folder: Path, encoding: str, kind: Kind[R]) -> T
         return Table((), readable=False)
     reader = json_rows.rows if name.endswith(".json") else csv_rows.rows
     found = reader(book, text, name, kind.columns, kind.optional)
+    for one in found:
+        one.day_form = day_form
     rows = tuple(
         Row(kind.one, _cell(one, kind.key), one, kind.read(one) if one.is_row else None)
         for one in found
@@ -133,6 +137,12 @@ def table_file(book: FaultBook, folder: Path, stem: str) -> str | None:
     there = [name for name in (f"{stem}.csv", f"{stem}.json") if is_there(folder / name)]
     if len(there) > 1:
         book.add(there[1], "", "", f"stands beside {there[0]}", "keep one of the two files")
+        return None
+    sheet = f"{stem}.xlsx"
+    if is_there(folder / sheet):
+        beside = f"stands beside {there[0]}" if there else "is a spreadsheet's own file"
+        mend = f"save the sheet as {stem}.csv (CSV UTF-8), and keep that file alone"
+        book.add(sheet, "", "", beside, mend)
         return None
     return there[0] if there else f"{stem}.csv"
 

@@ -124,7 +124,7 @@ def test_prescription_numbers_stay_as_they_are(number: str) -> None:
     assert (data.payload, data.human, dict(data.fields)) == (number, number, {"rx": number})
 
 
-@pytest.mark.parametrize("number", ["", " 10432", "10432 ", "10\t432", "№ 10432", "1" * 25])
+@pytest.mark.parametrize("number", ["", " 10432", "10432 ", "10\t432", "№ 10432", "1" * 65])
 def test_odd_prescription_numbers_are_refused(number: str) -> None:
     """Empty, padded, unprintable, accented or endless numbers are refused."""
     with pytest.raises(CodeRefused, match="printable ASCII"):

@@ -1,4 +1,7 @@
-"""Bundles in and out by the command line: rows are added, never changed; nothing is lost unsaid."""
+"""Bundles in and out by the command line: rows are added, never changed; nothing is lost unsaid.
+
+What isn't finished waits in the inbox; `test_inbox.py` shows how it gets from there to the tables.
+"""
 
 import csv
 import json
@@ -14,6 +17,7 @@ from typer.testing import CliRunner
 
 from labelkit.cli.app import app
 from labelkit.ground import door
+from labelkit.records.model import Kidney, Liver
 from labelkit.records.reading import read_workspace
 
 BUNDLE = ROOT / "samples" / "fhir" / "bundle.json"
@@ -36,23 +40,33 @@ def table(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(StringIO(text, newline="")))
 
 
-def test_rows_are_added_below_what_is_there(records: Path) -> None:
-    """What stood in the table stays byte for byte; both active orders come below; mode 0600."""
-    file = records / "prescriptions.csv"
-    before = file.read_bytes()
+def inbox_of(records: Path) -> list[str]:
+    """Names of the requests that wait."""
+    return sorted(path.stem for path in (records / "inbox").glob("*.json"))
+
+
+def test_unfinished_requests_wait_in_the_inbox(records: Path) -> None:
+    """Neither order is whole: the prescriptions' table stays byte for byte; mode 0600."""
+    before = (records / "prescriptions.csv").read_bytes()
     status, said, told = call("import", BUNDLE, "--into", records)
     assert status == 0
-    assert "104401, 104402" in said
-    after = file.read_bytes()
-    assert after.startswith(before)
-    added = table(after.decode())[12:]
-    assert [(row["number"], row["preparation"], row["strength"]) for row in added] == [
-        ("104401", "melatonin", "500 mcg"),
-        ("104402", "ondansetron", "4 mg"),
-    ]
-    assert stat.S_IMODE(file.stat().st_mode) == 0o600
-    for named in ("AllergyIntolerance/al-1", "Oral route", "validityPeriod", "gender", "mr-3"):
+    assert (records / "prescriptions.csv").read_bytes() == before
+    assert inbox_of(records) == ["104401", "104402"]
+    assert "In the inbox: 104402: ondansetron 4 mg orally disintegrating tablet" in said
+    assert stat.S_IMODE((records / "inbox" / "104401.json").stat().st_mode) == 0o600
+    for named in ("Oral route", "validityPeriod", "gender", "mr-3"):
         assert named in told
+
+
+def test_what_may_harm_is_told_first(records: Path) -> None:
+    """The prescriber's own sentence, a dose in mg and a note stand before a telephone number, and
+    what is only to be filled in stands last."""
+    told = json.loads(call("import", BUNDLE, "--into", records, "--dry-run", "--json")[1])["told"]
+    weights = [one["weight"] for one in told]
+    assert weights == sorted(weights, key=["safety", "look", "blank"].index)
+    first = {one["field"] for one in told if one["weight"] == "safety"}
+    assert {"note", "dosageInstruction[1].text", "dosageInstruction[1].route"} <= first
+    assert "telecom" not in first
 
 
 def test_a_dry_run_prints_and_writes_nothing(records: Path) -> None:
@@ -62,19 +76,20 @@ def test_a_dry_run_prints_and_writes_nothing(records: Path) -> None:
     assert status == 0
     assert [row["number"] for row in table(said)] == ["104401", "104402"]
     assert {path.name: path.read_bytes() for path in records.glob("*.*")} == before
+    assert not (records / "inbox").exists()
 
 
-def test_a_number_that_stands_there_is_never_overwritten(records: Path) -> None:
-    """Imported again, also while its rows still have blanks: named, exit 1, nothing changed."""
+def test_a_number_that_is_there_or_waits_is_never_overwritten(records: Path) -> None:
+    """Imported again: named, exit 1, nothing changed."""
     call("import", BUNDLE, "--into", records)
-    before = (records / "prescriptions.csv").read_bytes()
+    before = {path: path.read_bytes() for path in records.rglob("*.*")}
     status, said, _ = call("import", BUNDLE, "--into", records, "--json")
     assert status == 1
     done = json.loads(said)
-    assert done["rows"] == []
+    assert done["rows"] == done["inbox"] == []
     assert done["written"] is False
     assert ["stands there already" in fault["wrong"] for fault in done["refused"]] == [True, True]
-    assert (records / "prescriptions.csv").read_bytes() == before
+    assert {path: path.read_bytes() for path in records.rglob("*.*")} == before
 
 
 def changed_bundle(tmp_path: Path, find: str, put: str) -> Path:
@@ -86,47 +101,45 @@ def changed_bundle(tmp_path: Path, find: str, put: str) -> Path:
     return path
 
 
-def test_a_request_without_a_number_makes_no_row(records: Path, tmp_path: Path) -> None:
-    """Named and left out, exit 1; the other request is added."""
+def test_a_request_without_a_number_waits_for_one(records: Path, tmp_path: Path) -> None:
+    """It stands in the inbox under the resource's name; imported again, it isn't there twice."""
     bundle = changed_bundle(tmp_path, '"value": "104401"', '"value": ""')
-    status, said, told = call("import", bundle, "--into", records)
-    assert status == 1
-    assert "104402" in said
-    assert "without its number" in told
+    assert call("import", bundle, "--into", records)[0] == 0
+    assert inbox_of(records) == ["104402", "MedicationRequest-mr-1"]
+    assert call("import", bundle, "--into", records)[0] == 1
+    assert inbox_of(records) == ["104402", "MedicationRequest-mr-1"]
 
 
-def test_one_number_twice_in_a_bundle_makes_one_row(records: Path, tmp_path: Path) -> None:
-    """The second of two requests with one number is named, not added."""
+def test_one_number_twice_in_a_bundle_is_two_requests_that_wait(
+    records: Path, tmp_path: Path
+) -> None:
+    """Neither is lost nor taken for the other: a person tells them apart before one is accepted."""
     bundle = changed_bundle(tmp_path, '"104402"', '"104401"')
-    status, _, told = call("import", bundle, "--into", records)
-    assert status == 1
-    rows = table((records / "prescriptions.csv").read_text(encoding="utf-8"))
-    assert [row["number"] for row in rows].count("104401") == 1
-    assert "'104401' stands there already" in told
+    assert call("import", bundle, "--into", records)[0] == 0
+    assert inbox_of(records) == ["104401", "104401-2"]
 
 
-def test_the_table_keeps_its_dialect(records: Path) -> None:
-    """Semicolons, CRLF, another order of columns, a declared encoding: rows join in all of it."""
-    file = records / "prescriptions.csv"
-    rows = table(file.read_text(encoding="utf-8"))[:1]
+def test_a_patients_table_keeps_its_dialect(records: Path) -> None:
+    """Semicolons, CRLF, another order of columns, a declared encoding: a row joins in all of it."""
+    file = records / "patients.csv"
+    rows = [r for r in table(file.read_text(encoding="utf-8")) if r["id"] == "p-009"]
     columns = sorted(rows[0])
     out = StringIO(newline="")
     writer = csv.DictWriter(out, columns, delimiter=";", lineterminator="\r\n")
     writer.writeheader()
     writer.writerows(rows)
     file.write_bytes(out.getvalue().encode("windows-1252"))
-    for stem in ("patients", "medicines"):
+    for stem in ("prescriptions", "medicines"):
         path = records / f"{stem}.csv"
-        path.write_text("\n".join(path.read_text(encoding="utf-8").splitlines()[:1]) + "\n")
+        path.write_text(path.read_text(encoding="utf-8").splitlines()[0] + "\n")
     pharmacy = records / "pharmacy.toml"
     pharmacy.write_text(pharmacy.read_text() + '\n[files]\nencoding = "windows-1252"\n')
     assert call("import", BUNDLE, "--into", records)[0] == 0
     text = file.read_bytes().decode("windows-1252")
-    assert text.count("\r\n") == text.count("\n") == 4
+    assert text.count("\r\n") == text.count("\n") == 3
     read = list(csv.DictReader(StringIO(text, newline=""), delimiter=";"))
-    assert [row["number"] for row in read] == ["104321", "104401", "104402"]
-    text = (records / "patients.csv").read_bytes().decode("windows-1252")
-    assert table(text)[-1]["name"] == "Itziar Nerea Zabaleta-Murguía"
+    assert read[-1]["name"] == "Itziar Nerea Zabaleta-Murguía"
+    assert read[-1]["allergies"] == "Aspartame"
 
 
 def test_a_name_that_the_encoding_lacks_is_refused(records: Path, tmp_path: Path) -> None:
@@ -161,23 +174,21 @@ def test_formulas_of_a_bundle_stay_text(records: Path, tmp_path: Path) -> None:
     bundle = changed_bundle(tmp_path, '"Hester Quillfeather, MD"', '"=HYPERLINK(1)"')
     _, said, _ = call("import", bundle, "--into", records, "--dry-run")
     assert table(said)[-1]["prescriber_name"] == "'=HYPERLINK(1)"
+    bundle = changed_bundle(tmp_path, '"text": "Aspartame"', '"text": "=HYPERLINK(1)"')
     assert call("import", bundle, "--into", records)[0] == 0
-    row = table((records / "prescriptions.csv").read_text(encoding="utf-8"))[-1]
-    assert row["prescriber_name"] == "'=HYPERLINK(1)"
+    row = table((records / "patients.csv").read_text(encoding="utf-8"))[-1]
+    assert row["allergies"] == "'=HYPERLINK(1)"
 
 
-def test_a_new_table_is_begun(records: Path) -> None:
-    """Without a table of prescriptions one is made, with its header; a JSON one is left alone."""
-    (records / "prescriptions.csv").unlink()
-    assert call("import", BUNDLE, "--into", records)[0] == 0
-    rows = table((records / "prescriptions.csv").read_text(encoding="utf-8"))
-    assert [row["number"] for row in rows] == ["104401", "104402"]
+def test_rows_beside_a_json_table_are_refused(records: Path) -> None:
+    """Rows are added to CSV alone: a JSON table stays as it is, and nothing is begun beside it."""
     (records / "prescriptions.csv").unlink()
     (records / "prescriptions.json").write_text("[]")
     status, _, told = call("import", BUNDLE, "--into", records)
     assert status == 2
     assert "prescriptions.json" in told
     assert not (records / "prescriptions.csv").exists()
+    assert not (records / "inbox").exists()
 
 
 def test_two_at_once_wait_for_each_other(records: Path) -> None:
@@ -197,50 +208,84 @@ def test_what_is_no_bundle_is_refused(records: Path, tmp_path: Path, content: st
     assert call("import", tmp_path / "absent.json", "--into", records)[0] == 2
 
 
-def test_an_imported_row_completed_at_the_counter_is_a_prescription(records: Path) -> None:
-    """Blanks filled in, the workspace reads, and exports what it imported."""
-    file = records / "prescriptions.csv"
-    call("import", BUNDLE, "--into", records)
-    rows = table(file.read_text(encoding="utf-8"))
-    kept, row = rows[:12], rows[12]
-    row |= {
-        "dispensed_on": "2026-11-25",
-        "quantity_this_fill": "10",
-        "quantity_remaining": "20",
-        "least_interval_h": "24",
-        "when": "before-bed-30-60-min",
-    }
-    out = StringIO(newline="")
-    writer = csv.DictWriter(out, list(row), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows([*kept, row])
-    file.write_text(out.getvalue(), encoding="utf-8")
-    with (records / "medicines.csv").open("a", encoding="utf-8") as medicines:
-        medicines.write(f"{row['patient']},none,,,Ines Calloway-Reyes,2026-11-25\n")
-    assert read_workspace(records).prescriptions[-1].number == "104401"
-    made = records.parent / "out.json"
-    status, _, told = call("export", records, "--rx", "104401", "--out", made)
-    assert status == 0, told
-    dispense = json.loads(made.read_text(encoding="utf-8"))["entry"][0]["resource"]
-    assert dispense["contained"][0]["batch"]["lotNumber"] == "MT2611"
-
-
 def test_an_import_brings_its_patient_and_stops_nothing(records: Path) -> None:
-    """The patient's row joins the table; the rows that aren't finished wait, the others are sound;
-    what a later bundle says of the same patient is no second row."""
-    status, said, told = call("import", BUNDLE, "--into", records)
+    """The patient's row joins the table with its allergies by name; no row of the prescriptions is
+    left out; what a later bundle says of the same patient is no second row."""
+    before = read_workspace(records)
+    status, said, _ = call("import", BUNDLE, "--into", records)
     assert status == 0
     assert "patients' table: p-771" in said
-    assert "medicines.csv" in told
     row = table((records / "patients.csv").read_text(encoding="utf-8"))[-1]
     assert (row["id"], row["name"]) == ("p-771", "Itziar Nerea Zabaleta-Murguía")
-    assert row["allergies"] == ""
+    assert row["allergies"] == "Aspartame"
+    workspace = read_workspace(records)
+    assert workspace.prescriptions == before.prescriptions
+    assert workspace.left_out == ()
+
+
+def with_medicine(tmp_path: Path, patient: str, name: str) -> Path:
+    """The sample's bundle with one more medicine of a patient."""
+    tree = json.loads(BUNDLE.read_text(encoding="utf-8"))
+    statement = {
+        "resourceType": "MedicationStatement",
+        "id": "ms-1",
+        "status": "active",
+        "medicationCodeableConcept": {"text": name},
+        "subject": {"reference": f"Patient/{patient}"},
+    }
+    tree["entry"].append({"resource": statement})
+    path = tmp_path / "more.json"
+    path.write_text(json.dumps(tree), encoding="utf-8")
+    return path
+
+
+def test_another_medicine_is_taken_over_and_to_be_confirmed(records: Path, tmp_path: Path) -> None:
+    """It stands in medicines.csv as it was written; until somebody has confirmed it that patient's
+    papers wait, and nobody else's."""
+    bundle = with_medicine(tmp_path, "p-771", "nitroglycerin 0.4 mg")
+    status, said, _ = call("import", bundle, "--into", records)
+    assert status == 0
+    assert "nitroglycerin 0.4 mg (p-771)" in said
+    row = table((records / "medicines.csv").read_text(encoding="utf-8"))[-1]
+    assert row == {
+        "patient": "p-771",
+        "medicine": "nitroglycerin 0.4 mg",
+        "status": "takes",
+        "stopped_on": "",
+        "confirmed_by": "",
+        "confirmed_on": "",
+    }
     workspace = read_workspace(records)
     assert len(workspace.prescriptions) == 12
-    assert [(one.name, one.pending) for one in workspace.left_out] == [
-        ("104401", True),
-        ("104402", True),
-    ]
+    assert {(one.kind, one.pending) for one in workspace.left_out} == {
+        ("medicine", True),
+        ("patient", True),
+    }
+
+
+def known_patient(records: Path, allergies: str, medicine: str) -> None:
+    """Write the bundle's patient into the tables, with these allergies and one medicine."""
+    with (records / "patients.csv").open("a", encoding="utf-8") as file:
+        file.write(f"p-771,Itziar Nerea Zabaleta-Murguía,1979-12-02,es,{allergies},,,,\n")
+    with (records / "medicines.csv").open("a", encoding="utf-8") as file:
+        file.write(f"p-771,{medicine},takes,,Ines Calloway-Reyes,2026-11-20\n")
+
+
+def test_what_contradicts_the_records_is_told_and_waits(records: Path, tmp_path: Path) -> None:
+    """'none' here and nitroglycerin there, penicillin here and aspartame there: told first, no row
+    changed, and both stand in the inbox with the request."""
+    known_patient(records, "penicillin", "none")
+    before = {path: path.read_bytes() for path in records.glob("*.csv")}
+    bundle = with_medicine(tmp_path, "p-771", "nitroglycerin")
+    _, said, _ = call("import", bundle, "--into", records, "--json")
+    done = json.loads(said)
+    wrong = [one["wrong"] for one in done["told"] if one["weight"] == "safety"]
+    assert any("'aspartame', and the row in patients.csv doesn't" in one for one in wrong)
+    assert any("'nitroglycerin', and medicines.csv says otherwise" in one for one in wrong)
+    assert {path: path.read_bytes() for path in records.glob("*.csv")} == before
+    waits = json.loads((records / "inbox" / "104401.json").read_text(encoding="utf-8"))
+    assert waits["medicines"][0]["medicine"] == "nitroglycerin"
+    assert waits["patient"]["allergies"] == "Aspartame"
 
 
 def test_an_id_that_is_another_persons_here_is_refused(records: Path) -> None:
@@ -267,12 +312,41 @@ def test_an_export_is_a_valid_bundle(tmp_path: Path) -> None:
     status, said, _ = call("export", SAMPLE, *words, "--out", out)
     assert status == 0
     assert "closure_requested_by" in said
+    assert "the records don't keep it: 104321, 104330" in said
     assert stat.S_IMODE(out.stat().st_mode) == 0o600
     resources = [entry.resource for entry in Bundle.model_validate_json(out.read_bytes()).entry]
-    assert [r.get_resource_type() for r in resources] == ["MedicationDispense"] * 2
-    assert [int(r.quantity.value) for r in resources] == [10, 20]
-    lots = [r.contained[0].batch.lotNumber for r in resources]
+    dispensed = [r for r in resources if r.get_resource_type() == "MedicationDispense"]
+    assert [r.status for r in dispensed] == ["completed"] * 2
+    assert [int(r.quantity.value) for r in dispensed] == [10, 20]
+    lots = [r.batch.lotNumber for r in resources if r.get_resource_type() == "Medication"]
     assert lots == ["TV2611", "NP2611"]
+
+
+def test_an_export_without_a_hand_over_is_in_progress(tmp_path: Path) -> None:
+    """Nobody wrote down a hand-over: said on the screen, and never `completed`."""
+    out = tmp_path / "dispensed.json"
+    status, said, _ = call("export", SAMPLE, "--rx", "104321", "--out", out)
+    assert status == 0
+    assert "nobody wrote down a hand-over: 104321" in said
+    assert '"status": "in-progress"' in out.read_text(encoding="utf-8")
+
+
+def test_what_was_exported_comes_back_into_an_empty_workspace(records: Path) -> None:
+    """Into a workspace of the same pharmacy without patients: whole rows, no inbox, the same
+    prescription, patient and medicines as before, but for what the export says it leaves out."""
+    (before,) = [rx for rx in read_workspace(records).prescriptions if rx.number == "104323"]
+    out = records.parent / "out.json"
+    assert call("export", records, "--rx", "104323", "--out", out)[0] == 0
+    for stem in ("patients", "medicines", "prescriptions"):
+        path = records / f"{stem}.csv"
+        path.write_text(path.read_text(encoding="utf-8").splitlines()[0] + "\n", encoding="utf-8")
+    status, _, told = call("import", out, "--into", records)
+    assert status == 0, told
+    assert inbox_of(records) == []
+    (after,) = read_workspace(records).prescriptions
+    lost = {"kidney": Kidney.UNKNOWN, "liver": Liver.UNKNOWN, "weight_kg": None}
+    patient = before.patient.model_copy(update=lost)
+    assert after == before.model_copy(update={"patient": patient, "lidding": "stock"})
 
 
 def test_an_export_is_whole_or_not_there(records: Path, tmp_path: Path) -> None:

@@ -1,6 +1,9 @@
 """What was dispensed goes out as MedicationDispense of FHIR R4, judged by another library."""
 
 import json
+import re
+from collections import Counter
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -12,6 +15,7 @@ from record_cases import SAMPLE
 
 from labelkit.ground.errors import RecordsRefused
 from labelkit.records.fhir_export import NOT_EXPORTED, Dispensed, dispense_bundle
+from labelkit.records.fhir_terms import LOT_NOT_KEPT
 from labelkit.records.model import Route
 from labelkit.records.patient_rows import COLUMNS as PATIENT_COLUMNS
 from labelkit.records.prescription_rows import COLUMNS
@@ -42,23 +46,31 @@ def fills() -> list[Dispensed]:
     return found
 
 
-def exported(dispensed: list[Dispensed]) -> list[dict[str, Any]]:
-    """The resources of the exported bundle."""
+def exported(dispensed: list[Dispensed], kind: str = "") -> list[dict[str, Any]]:
+    """The resources of the exported bundle, of one kind."""
     tree = json.loads(dispense_bundle(HOUSE.pharmacy, dispensed))
-    return [entry["resource"] for entry in tree["entry"]]
+    found = [entry["resource"] for entry in tree["entry"]]
+    return [one for one in found if not kind or one["resourceType"] == kind]
 
 
 def test_another_library_takes_every_resource() -> None:
     """Models of R4B (these resources are as in R4) validate the bundle and all within it."""
     bundle = Bundle.model_validate_json(dispense_bundle(HOUSE.pharmacy, fills()))
-    assert [type(entry.resource) for entry in bundle.entry] == [MedicationDispense] * 12
+    kinds = Counter(entry.resource.get_resource_type() for entry in bundle.entry)
+    assert kinds["MedicationDispense"] == kinds["MedicationRequest"] == kinds["Patient"] == 12
+    assert kinds["AllergyIntolerance"] == 12 and kinds["MedicationStatement"] == 16
 
 
 def test_the_records_come_back_out_of_it() -> None:
     """Parsed by that library: lot, dates, quantity, people, directions are the record's."""
-    for fill, resource in zip(fills(), exported(fills()), strict=True):
-        dispense = MedicationDispense.model_validate(resource)
-        medication, patient, prescriber, request = dispense.contained
+    tree = Bundle.model_validate_json(dispense_bundle(HOUSE.pharmacy, fills()))
+    at = {entry.fullUrl: entry.resource for entry in tree.entry}
+    dispensed = [one for one in at.values() if isinstance(one, MedicationDispense)]
+    for fill, dispense in zip(fills(), dispensed, strict=True):
+        medication = at[dispense.medicationReference.reference]
+        patient = at[dispense.subject.reference]
+        request = at[dispense.authorizingPrescription[0].reference]
+        prescriber = at[request.requester.reference]
         assert medication.batch.lotNumber == fill.lot.number
         assert medication.batch.expirationDate == fill.beyond_use
         assert patient.name[0].text == fill.rx.patient.name
@@ -66,20 +78,44 @@ def test_the_records_come_back_out_of_it() -> None:
         assert prescriber.telecom[0].value == fill.rx.prescriber.telephone
         assert request.identifier[0].value == fill.rx.number
         assert request.authoredOn == fill.rx.written_on
+        assert request.dispenseRequest.numberOfRepeatsAllowed == fill.rx.refills_left
         assert dispense.quantity.value == fill.rx.quantity_this_fill
         assert dispense.dosageInstruction[0].text == fill.directions
         assert dispense.dosageInstruction[0].route.coding[0].code == "37839007"
         assert dispense.whenHandedOver >= dispense.whenPrepared
 
 
-def test_contained_resources_are_referred_to() -> None:
-    """Each contained resource is referred to, and each reference leads to one (R4, dom-3)."""
-    for resource in exported(fills()):
-        ids = {f"#{inner['id']}" for inner in resource["contained"]}
-        text = json.dumps(resource)
-        assert ids == {"#medication", "#patient", "#prescriber", "#prescription"}
-        assert all(f'"reference": "{name}"' in text for name in ids)
-        assert text.count('"reference": "#') == 6
+def test_each_reference_leads_to_an_entry() -> None:
+    """Every reference of the bundle is the full URL of exactly one of its entries (R4, bdl-7)."""
+    tree = json.loads(dispense_bundle(HOUSE.pharmacy, fills()))
+    urls = [entry["fullUrl"] for entry in tree["entry"]]
+    assert len(set(urls)) == len(urls)
+    named = set(re.findall(r'"reference": "([^"]+)"', json.dumps(tree)))
+    assert named <= set(urls)
+    assert all(url.startswith("urn:uuid:") for url in urls)
+
+
+def test_completed_only_with_a_hand_over() -> None:
+    """Without its day a fill is in progress, ready for pick-up, and its order still active
+    (R4, value set medicationdispense-status)."""
+    fill = fills()[3]
+    (handed,) = exported([fill], "MedicationDispense")
+    assert handed["status"] == "completed"
+    (waits,) = exported([replace(fill, handed_over_on=None)], "MedicationDispense")
+    assert waits["status"] == "in-progress"
+    assert "whenHandedOver" not in waits
+    (request,) = exported([replace(fill, handed_over_on=None)], "MedicationRequest")
+    assert request["status"] == "active"
+    (request,) = exported([fill], "MedicationRequest")
+    assert request["status"] == "completed"
+
+
+def test_a_lot_that_nobody_wrote_down_says_so() -> None:
+    """The lot of a fill that was left open bears an extension; one of the records bears none."""
+    (open_,) = exported([fills()[0]], "Medication")
+    assert [one["url"] for one in open_["batch"]["extension"]] == [LOT_NOT_KEPT]
+    (kept,) = exported([fills()[2]], "Medication")
+    assert kept["batch"] == {"lotNumber": "TV2611", "expirationDate": "2027-03-02"}
 
 
 def test_amounts_are_ucum_and_exact() -> None:
@@ -94,11 +130,10 @@ def test_amounts_are_ucum_and_exact() -> None:
         fill.directions,
     )
     text = dispense_bundle(HOUSE.pharmacy, [fill]).decode()
-    (resource,) = exported([fill])
-    strength = resource["contained"][0]["ingredient"][0]["strength"]
+    (medication,) = exported([fill], "Medication")
+    strength = medication["ingredient"][0]["strength"]
     assert (strength["numerator"]["value"], strength["numerator"]["code"]) == (500, "ug")
     assert '"value": 0.5,' in text and '"value": 30,' in text and "30.0" not in text
-    assert "whenHandedOver" not in resource
 
 
 def test_on_the_tongue_bears_no_sublingual_code() -> None:
@@ -106,9 +141,7 @@ def test_on_the_tongue_bears_no_sublingual_code() -> None:
     fill = fills()[0]
     other = fill.rx.directions.model_copy(update={"route": Route.ON_TONGUE})
     rx = fill.rx.model_copy(update={"directions": other})
-    (resource,) = exported(
-        [Dispensed(rx, fill.preparation, fill.lot, fill.beyond_use, fill.directions)]
-    )
+    (resource,) = exported([replace(fill, rx=rx)], "MedicationDispense")
     assert resource["dosageInstruction"][0]["route"] == {"text": "on the tongue"}
 
 
@@ -118,7 +151,7 @@ def test_handed_over_before_it_was_prepared_is_refused() -> None:
     early = Dispensed(fill.rx, fill.preparation, fill.lot, fill.beyond_use, "…", date(2026, 11, 22))
     with pytest.raises(RecordsRefused, match="mdd-1"):
         dispense_bundle(HOUSE.pharmacy, [early])
-    assert exported([fill])[0]["whenHandedOver"] == "2026-11-23"
+    assert exported([fill], "MedicationDispense")[0]["whenHandedOver"] == "2026-11-23"
 
 
 def test_the_same_fills_give_the_same_bytes() -> None:
@@ -128,8 +161,8 @@ def test_the_same_fills_give_the_same_bytes() -> None:
 
 def test_every_column_is_exported_or_named() -> None:
     """Each column of prescriptions and patients is in the bundle, or in the list of what isn't."""
-    rx = fills()[8].rx
-    text = json.dumps(exported([fills()[8]]), ensure_ascii=False)
+    rx = fills()[8].rx.model_copy(update={"replaces": "104300"})
+    text = json.dumps(exported([replace(fills()[8], rx=rx)]), ensure_ascii=False)
     carried = {
         "number": rx.number,
         "written_on": rx.written_on.isoformat(),
@@ -148,6 +181,16 @@ def test_every_column_is_exported_or_named() -> None:
         "quantity_this_fill": '"value": 6',
         "tablets_per_dose": '"value": 1',
         "route": "37839007",
+        "fill": '"text": "fill"}, "value": "1"',
+        "quantity_remaining": '"valueUnsignedInt": 0',
+        "refills_left": '"numberOfRepeatsAllowed": 0',
+        "when": "every-8-h-when-needed",
+        "reason": '"code": "nausea"',
+        "least_interval_h": '"valueQuantity": {"value": 8',
+        "id": '"id": "p-009"',
+        "allergies": "716186003",
+        "medicines": "no-known-medications",
+        "replaces": '"priorPrescription"',
         "most_in_24_h": '"value": 3',
         "lot": "NP2611",
     }

@@ -66,11 +66,34 @@ def test_the_set_of_lot_characters_has_82() -> None:
     assert len(identifiers.GS1_AI_82) == 82
 
 
-@pytest.mark.parametrize("wrong", ["1 2", "é1", "1\x7f", "x" * 21])
+@pytest.mark.parametrize("wrong", ["1 2", "é1", "1\x7f", "x" * 65])
 def test_prescription_numbers_are_printable_ascii(wrong: str) -> None:
-    """Spaces, letters beyond ASCII, control characters and more than 20 are refused."""
+    """Spaces, letters beyond ASCII, control characters and more than 64 are refused."""
     with pytest.raises(Unreadable):
         identifiers.prescription_number(wrong)
+
+
+@pytest.mark.parametrize(
+    ("text", "thousands", "decimal"),
+    [("1.000", "1000", "1"), ("2.500", "2500", "2.5"), ("12.125", "12125", "12.1250")],
+)
+def test_a_point_before_three_digits_has_two_readings(
+    text: str, thousands: str, decimal: str
+) -> None:
+    """1.000 is one in one country and a thousand in another: refused with both ways to write it,
+    which are read as they stand."""
+    with pytest.raises(Unreadable) as refusal:
+        amounts.amount(f"{text} mg")
+    assert f"'{thousands}'" in refusal.value.mend and f"'{decimal}'" in refusal.value.mend
+    mg = amounts.in_mcg(amounts.amount(f"{decimal} mg")) / 1000
+    assert mg == Decimal(text)
+    assert amounts.in_mcg(amounts.amount(f"{thousands} mg")) / 1000 == Decimal(text) * 1000
+
+
+@pytest.mark.parametrize("text", ["0.125", "1.0", "1.00", "1.0000", "1000.000", "2.5"])
+def test_other_points_have_one_reading(text: str) -> None:
+    """A nought before the point, or another number of digits behind it, sets no thousands apart."""
+    assert amounts.unambiguous(text) == text
 
 
 @given(st.dates(date(1900, 1, 1), date(2199, 12, 31)))
