@@ -8,7 +8,7 @@ from labelkit.ground.errors import Fault
 class Result(BaseModel):
     """Base: frozen."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, defer_build=True)
 
 
 class SaidFault(Result):
