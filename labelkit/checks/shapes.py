@@ -207,7 +207,9 @@ def opened(path: Path, weight: int) -> ImageFont.FreeTypeFont:
 def drawn(face: ImageFont.FreeTypeFont, character: str) -> tuple[NDArray[np.uint8], float]:
     """A character's picture, SIDE by SIDE, and its width by its height."""
     mask = face.getmask(character, mode="L")
-    whole = Image.frombytes("L", mask.size, bytes(mask))
+    whole = Image.new("L", mask.size)
+    # As bytes, the mask would be asked for each pixel as a number of its own.
+    whole.im.paste(mask, (0, 0, *mask.size))
     inked = whole.crop(whole.getbbox())
     small = inked.resize((SIDE, SIDE), Image.Resampling.BOX)
     return np.asarray(small), inked.width / inked.height

@@ -38,7 +38,7 @@ FourMm = tuple[Offset, Offset, Length, Length]
 class Table(BaseModel):
     """Base of every table: nothing unknown, nothing converted."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
 
 
 class StockTable(Table):

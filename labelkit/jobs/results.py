@@ -11,7 +11,7 @@ from labelkit.rules.deciding import Decided
 class Result(BaseModel):
     """Base: frozen."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, defer_build=True)
 
 
 class SaidFault(Result):

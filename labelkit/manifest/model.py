@@ -20,7 +20,7 @@ would fill the memory with what is wrong."""
 class Part(BaseModel):
     """Base: frozen, nothing unknown."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Place(Part):

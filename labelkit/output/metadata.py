@@ -1,6 +1,6 @@
 """What the file says of itself: title, language, producer. No date, nothing of a patient."""
 
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 PRODUCER = "labelkit"
 
@@ -14,10 +14,11 @@ def xmp(title: str, language: str) -> bytes:
         '<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/"'
         ' xmlns:pdf="http://ns.adobe.com/pdf/1.3/">\n'
         "<dc:title><rdf:Alt>"
-        f"<rdf:li xml:lang={quoteattr('x-default')}>{escape(title)}</rdf:li>"
+        f'<rdf:li xml:lang="x-default">{escape(title, quote=False)}</rdf:li>'
         "</rdf:Alt></dc:title>\n"
-        f"<dc:language><rdf:Bag><rdf:li>{escape(language)}</rdf:li></rdf:Bag></dc:language>\n"
-        f"<pdf:Producer>{escape(PRODUCER)}</pdf:Producer>\n"
+        "<dc:language><rdf:Bag>"
+        f"<rdf:li>{escape(language, quote=False)}</rdf:li></rdf:Bag></dc:language>\n"
+        f"<pdf:Producer>{PRODUCER}</pdf:Producer>\n"
         "</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n"
         '<?xpacket end="w"?>'
     )

@@ -21,7 +21,7 @@ _HERE = Path(__file__).resolve().parent
 class Datum(BaseModel):
     """Base of every entry of a data file: frozen, nothing unknown."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 Source = Annotated[str, Field(min_length=8)]

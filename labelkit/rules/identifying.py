@@ -22,7 +22,7 @@ from labelkit.rules.substances import (
     known,
 )
 from labelkit.rules.unnamed import unnamed
-from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, pieces, vocabulary
+from labelkit.rules.vocabulary import CLASS_WORDS, Vocabulary, pieces, spelt, vocabulary
 
 _PREFIXES = ("و", "وال", "بال", "لل", "ب")
 """Arabic words that are written together with the next one: and, the, with."""
@@ -294,9 +294,9 @@ def _spelling(texts: list[str], at: int, reading: _Reading, voc: Vocabulary) -> 
             break
         bones.append(bone)
     for size in range(len(bones), 0, -1):
-        spelt = voc.spelt.get(tuple(bones[:size]))
-        if spelt is not None:
-            meaning, name = Meaning(spelt.inn, False), spelt.name
+        one = spelt().get(tuple(bones[:size]))
+        if one is not None:
+            meaning, name = Meaning(one.inn, False), one.name
             _take(meaning, " ".join(texts[at : at + size]), at, reading, name)
             return size
     if by_stem(word):

@@ -4,7 +4,7 @@ from functools import cache, lru_cache
 
 from labelkit.rules.spelling import near, skeleton, taken_apart
 from labelkit.rules.substances import in_any_group, known
-from labelkit.rules.vocabulary import CLASS_WORDS, joined, vocabulary
+from labelkit.rules.vocabulary import CLASS_WORDS, joined, spelt
 
 MOST_NEAR = 3
 """Names that one question offers (common practice, no source)."""
@@ -58,9 +58,8 @@ def _names() -> tuple[list[tuple[bool, str, str]], list[str]]:
 @cache
 def _bones() -> tuple[list[tuple[bool, str, str]], list[str]]:
     """The same of the skeletons of published names."""
-    spelt = vocabulary().spelt
-    listed = [(not in_any_group(one.inn), one.inn, one.name) for one in spelt.values()]
-    return listed, [" ".join(key) for key in spelt]
+    listed = [(not in_any_group(one.inn), one.inn, one.name) for one in spelt().values()]
+    return listed, [" ".join(key) for key in spelt()]
 
 
 def spoken(inn: str, name: str) -> str:

@@ -71,7 +71,10 @@ def _is_accent(char: str) -> bool:
 @lru_cache(maxsize=65536)
 def plain(text: str) -> str:
     """The text in the form to compare: lower case, one width, no accents, ASCII digits."""
-    folded = unicodedata.normalize("NFKC", text.translate(_LETTERS)).casefold().translate(_LETTERS)
+    seen = text.translate(_LETTERS)
+    if seen.isascii():
+        return seen.lower()
+    folded = unicodedata.normalize("NFKC", seen).casefold().translate(_LETTERS)
     bare = "".join(c for c in unicodedata.normalize("NFKD", folded) if not _is_accent(c))
     whole = unicodedata.normalize("NFC", bare).translate(_LETTERS)
     return "".join(str(unicodedata.digit(c)) if c.isdecimal() else c for c in whole)

@@ -82,6 +82,9 @@ def name_lists() -> tuple[NameList, ...]:
 
 def key_of(name: str) -> Key:
     """The parts of a name that are compared: no signs, no Arabic article."""
+    if name.isascii() and name.replace(" ", "").isalpha():
+        # Most published names are Latin letters and spaces: each word is one part.
+        return tuple(name.lower().split())
     return tuple(bare(p.text) for p in parts(name) if not is_sign(p.text, p.kind))
 
 

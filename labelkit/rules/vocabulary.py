@@ -75,8 +75,6 @@ class Vocabulary:
     counts: frozenset[str]
     denials: frozenset[str]
     fillers: frozenset[str]
-    spelt: Mapping[Key, Spelt]
-    """Skeletons of names that only one substance has → what they are."""
     runs: frozenset[str]
     """Names and words of scripts without spaces."""
     hidden: tuple[str, ...]
@@ -111,7 +109,6 @@ def vocabulary() -> Vocabulary:
         counts=_each(data.unnamed.counts),
         denials=denials,
         fillers=fillers,
-        spelt=_spelt(beside),
         runs=frozenset(runs),
         hidden=tuple(sorted(hidden, key=lambda name: (-len(name), name))),
         longest=max(map(len, known())),
@@ -155,14 +152,18 @@ def pieces(run: str, words: Collection[str], longest: int) -> Iterator[tuple[int
         yield begun, run[begun:at], False
 
 
-def _spelt(beside: frozenset[str]) -> dict[Key, Spelt]:
-    """Skeletons of published names; one that two substances share means neither."""
+@cache
+def spelt() -> Mapping[Key, Spelt]:
+    """Skeletons of published names that only one substance has → what they are.
+
+    Apart from the `vocabulary`: asked only about a word that isn't a name as it stands.
+    """
     found: dict[Key, dict[str, Spelt]] = {}
     for key, meaning in known().items():
         bones = tuple(skeleton(word) for word in key)
         if meaning.sure and all(bones) and meaning.inn not in CLASS_WORDS:
             found.setdefault(bones, {}).setdefault(meaning.inn, Spelt(meaning.inn, joined(key)))
-    words = {(skeleton(word),) for word in beside}
+    words = {(skeleton(word),) for word in vocabulary().beside}
     return {
         bones: next(iter(names.values()))
         for bones, names in found.items()

@@ -7,6 +7,7 @@ them only where a text can't be set without.
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from functools import lru_cache
 
 import pyphen
@@ -91,24 +92,34 @@ def _hyphenator(language: str) -> pyphen.Pyphen | None:
 
 def hyphenations(text: str, language: str, verbatim: tuple[str, ...]) -> tuple[int, ...]:
     """Indices before which a word may be broken with a hyphen; empty where the language
-    has no patterns. Words with a capital inside or digits beside them are left whole."""
-    hyphenator = _hyphenator(language)
+    has no patterns. Words with a capital inside or digits beside them are left whole.
+
+    The patterns take long to read: they are opened only for a word that isn't a record's own.
+    """
+    kept = spans(text, verbatim)
+    words = [match for match in _WORD.finditer(text) if _may_break(match, text, kept)]
+    hyphenator = _hyphenator(language) if words else None
     if hyphenator is None:
         return ()
-    kept = spans(text, verbatim)
-    found: list[int] = []
-    for match in _WORD.finditer(text):
-        word, start, end = match.group(), match.start(), match.end()
-        beside = text[max(0, start - 1) : start] + text[end : end + 1]
-        if len(word) < _LEAST_WORD or word[1:] != word[1:].lower() or beside.strip("-").isdigit():
-            continue
-        found += [
-            start + int(place)
-            for place in hyphenator.positions(word)
-            if getattr(place, "data", None) is None
-            and not any(a < start + place < b for a, b in kept)
-        ]
-    return tuple(found)
+    return tuple(
+        match.start() + int(place)
+        for match in words
+        for place in hyphenator.positions(match.group())
+        if getattr(place, "data", None) is None
+        and not any(a < match.start() + place < b for a, b in kept)
+    )
+
+
+def _may_break(match: re.Match[str], text: str, kept: Sequence[tuple[int, int]]) -> bool:
+    """Whether a word is long and plain enough, and not all of it lies in what is kept whole."""
+    word, start, end = match.group(), match.start(), match.end()
+    beside = text[max(0, start - 1) : start] + text[end : end + 1]
+    return not (
+        len(word) < _LEAST_WORD
+        or word[1:] != word[1:].lower()
+        or beside.strip("-").isdigit()
+        or any(a <= start and end <= b for a, b in kept)
+    )
 
 
 def to_visible(text: str, places: tuple[int, ...]) -> tuple[int, ...]:

@@ -25,7 +25,7 @@ Condition = Annotated[
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class BlockDefinition(_Part):
