@@ -120,7 +120,7 @@ class Flows:
                 _Spot(number, box_of(view, np.array(found.characters)), backward, found)
                 for found in find(text.text, edges(link.within))
             )
-        return spots
+        return [spot for spot in spots if not any(other.within(spot) for other in spots)]
 
     def _judged(self, flow: RequiredFlow, text: RequiredText, spot: "_Spot") -> list[Finding]:
         link = flow.chain[spot.link]
@@ -161,6 +161,12 @@ class _Spot:
     def place(self) -> tuple[int, float, float]:
         """A key that sorts spots as they are read."""
         return (self.link, self.box[1], -self.box[2] if self.backward else self.box[0])
+
+    def within(self, other: "_Spot") -> bool:
+        """Whether it is the closer of two readings of the same print. A reading that borrows the
+        next line's full stop reaches further than the text does."""
+        mine, theirs = ((b[2] - b[0]) * (b[3] - b[1]) for b in (self.box, other.box))
+        return self is not other and mine < theirs and not self.owned.isdisjoint(other.owned)
 
     def follows(self, other: "_Spot") -> bool:
         """Whether this is read after the other: farther along the chain, in the same row farther

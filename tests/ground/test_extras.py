@@ -7,10 +7,10 @@ import pytest
 from labelkit.checks import ideographs
 from labelkit.ground import extras
 from labelkit.ground.errors import CheckRefused, Refused
-from labelkit.typeset import fonts, paragraph
+from labelkit.typeset import fitting, fonts, paragraph
 from labelkit.typeset.fitting import fit
 
-KEPT = (fonts.candidates, paragraph._face_for, ideographs._face, fit)
+KEPT = (fonts.candidates, paragraph._face_for, ideographs._face, fitting._fitted, fitting._setter)
 
 
 @pytest.fixture

@@ -34,15 +34,24 @@ Pixels = npt.NDArray[np.bool_]
 def records(folder: Path, name: str, language: str = "en") -> Path:
     """The sample's records with one patient of that name, who gets lids of their own."""
     shutil.copytree(door.resource_dir("samples") / "pharmacy", folder)
-    path = folder / "prescriptions.csv"
+    whose = _given(folder / "prescriptions.csv", "number", RX, {"lidding": "patient"})["patient"]
+    _given(folder / "patients.csv", "id", whose, {"name": name, "language": language})
+    medicines = folder / "medicines.csv"
+    head, *lines = medicines.read_text(encoding="utf-8").splitlines(keepends=True)
+    theirs = [line for line in lines if line.startswith(f"{whose},")]
+    medicines.write_text("".join((head, *theirs)), encoding="utf-8")
+    return folder
+
+
+def _given(path: Path, key: str, which: str, values: dict[str, str]) -> dict[str, str]:
+    """Keep one row of a table alone, with these values; the row."""
     rows = list(csv.DictReader(StringIO(path.read_text(encoding="utf-8"))))
-    given = {"patient_name": name, "patient_language": language, "lidding": "patient"}
-    chosen = [row | given for row in rows if row["number"] == RX]
+    (row,) = (one | values for one in rows if one[key] == which)
     with path.open("w", encoding="utf-8", newline="") as file:
         table = csv.DictWriter(file, rows[0])
         table.writeheader()
-        table.writerows(chosen)
-    return folder
+        table.writerow(row)
+    return row
 
 
 def cropped(dark: Pixels) -> Pixels:

@@ -279,7 +279,7 @@ def test_long_plans_are_several_files(
 def _another_persons(rx: Prescription, number: int) -> Prescription:
     """The prescription for somebody born some days earlier, from whatever lot there is."""
     born = rx.patient.born_on - timedelta(days=number)
-    whose = rx.patient.model_copy(update={"born_on": born})
+    whose = rx.patient.model_copy(update={"id": f"q-{number}", "born_on": born})
     return rx.model_copy(update={"number": f"{200_000 + number}", "lot": None, "patient": whose})
 
 
@@ -291,7 +291,10 @@ def test_thousands_of_prescriptions_are_ordered_in_seconds() -> None:
         for n in range(40)
     )
     prescriptions = tuple(_another_persons(small.prescriptions[n % 12], n) for n in range(2000))
-    space = small.model_copy(update={"lots": lots, "prescriptions": prescriptions})
+    patients = tuple(rx.patient for rx in prescriptions)
+    space = small.model_copy(
+        update={"lots": lots, "prescriptions": prescriptions, "patients": patients}
+    )
     started = process_time()
     found = orders(space, Wish(everything=True))
     assert process_time() - started < 10
