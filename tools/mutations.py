@@ -174,6 +174,10 @@ class _Found(ast.NodeVisitor):
             self.add("arguments swapped", node, start, end, f"{two}, {one}")
         self.generic_visit(node)
 
+    def visit_keyword(self, node: ast.keyword) -> None:
+        if node.arg != "strict":  # a second look at lengths that are equal anyway
+            self.visit(node.value)
+
     def visit_Constant(self, node: ast.Constant) -> None:
         value = node.value
         start, end = self.place(node), self.place(node, end=True)
