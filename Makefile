@@ -5,7 +5,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz lock docker-steps clean
+.PHONY: bench demo test setup lint check-types floors unit locales faults fuzz proof lock docker-steps clean
 
 demo: $(VENV)/runs
 	$(BIN)/labelkit demo --out demo
@@ -48,6 +48,11 @@ locales: setup
 # The whole campaign of injected faults: six minutes and more.
 faults: setup
 	$(BIN)/python tools/faults.py
+
+# What the tests are worth: the oracle on more workspaces, 200 small wrong changes of the code (docs/proof.md).
+proof: setup
+	LABELKIT_PROOF_EXAMPLES=100 $(BIN)/pytest tests/oracle
+	$(BIN)/python tools/mutants.py --count 200 --seed 1
 
 # Ratios to general libraries in one run, written to docs/benchmarks.md.
 bench: setup
