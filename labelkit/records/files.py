@@ -92,12 +92,12 @@ def _decoded(book: FaultBook, data: bytes, name: str, encoding: str) -> str | No
     if data.startswith(_UTF_16) and encoding != "utf-16":
         book.add(name, "", "", "is UTF-16", _declare("utf-16"))
         return None
-    if data.startswith(codecs.BOM_UTF8) and encoding != "utf-8":
+    if encoding != "utf-8" and _is_utf_8(data):
         book.add(
             name,
             "",
             "",
-            f"is UTF-8 by its first bytes, and {encoding} by pharmacy.toml",
+            f"is UTF-8 by its bytes, and {encoding} by pharmacy.toml: names would be garbled",
             "correct 'encoding' under [files] in pharmacy.toml",
         )
         return None
@@ -123,6 +123,17 @@ def _decoded(book: FaultBook, data: bytes, name: str, encoding: str) -> str | No
             _declare("windows-1252"),
         )
         return None
+
+
+def _is_utf_8(data: bytes) -> bool:
+    """Whether the bytes say so at their start, or hold letters beyond ASCII and each is well-formed
+    UTF-8, which letters of another encoding are next to never (RFC 3629, 1)."""
+    if data.startswith(codecs.BOM_UTF8):
+        return True
+    try:
+        return not data.isascii() and bool(data.decode("utf-8"))
+    except UnicodeDecodeError:
+        return False
 
 
 def _declare(example: str) -> str:
