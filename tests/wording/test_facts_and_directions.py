@@ -174,3 +174,24 @@ def test_parts_of_a_tablet_are_refused(told: Directions, tablets: str) -> None:
     dose = told.model_copy(update={"tablets_per_dose": Decimal(tablets)})
     with pytest.raises(WordingRefused, match="prescribe whole tablets"):
         sentence(dose, catalog("en", None, ()))
+
+
+def test_an_interval_is_given_in_minutes_as_well(workspace: Workspace) -> None:
+    """Half an hour between doses is 30 minutes, whichever of the two a sentence says."""
+    (least,) = workspace.preparations[0].limits.least_interval
+    limits = workspace.preparations[0].limits.model_copy(
+        update={"least_interval": (least.model_copy(update={"hours": Decimal("0.5")}),)}
+    )
+    preparation = workspace.preparations[0].model_copy(update={"limits": limits})
+    for found in (
+        values(workspace, preparation),
+        product_values(workspace, product(preparation, "2.5 mg"), None),
+    ):
+        assert (found["least_interval_h"], found["least_interval_min"]) == (Decimal("0.5"), 30)
+
+
+@pytest.mark.parametrize("count", [Decimal("1.5"), "2"])
+def test_only_a_whole_number_is_counted_in_words(count: object) -> None:
+    """One and a half has no plural form of its own, and a text is no number."""
+    with pytest.raises(WordingRefused, match="can't be counted in words"):
+        catalog("en", None, ()).say("quantity.tablets", {"number": count, "tablets": count})
