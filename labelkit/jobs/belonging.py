@@ -226,13 +226,15 @@ def _sorted(answers: Any) -> list[Any] | None:
 
 
 def _decisions(subject: Subject) -> dict[str, Any]:
-    """What persons decided of these records, and of this kind of paper."""
+    """What persons decided of the medicine, of this kind of paper and of who is who.
+
+    What was decided on findings isn't among it: nothing of it is printed, and a record that is
+    refused without it is refused. A file made on another decision is made anew (`keeping`).
+    """
     decided = subject.workspace.decisions
-    names = {record.partition(" ")[2] for record in subject.records} | {subject.preparation.id}
     inns = {one.inn for one in subject.preparation.ingredients}
     patient = subject.rx.patient.id if subject.rx else ""
     return {
-        "decided": [_fields(one, {"place"}) for one in decided.decided if one.record in names],
         "ingredients": [one for one in decided.ingredients if one.inn in inns],
         "added_particulars": [
             one for one in decided.added_particulars if one.artwork == subject.artwork

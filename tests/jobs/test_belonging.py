@@ -400,7 +400,8 @@ until = 2026-11-30
 
 
 def test_a_decision_that_is_taken_back(day: Day) -> None:
-    """A sleeve made on a decision goes when the decision is another, and when there is none."""
+    """A sleeve made on a decision is made anew when the decision is another, and goes when there is
+    none."""
     day.add("medicines.csv", "p-001,doxazosin,takes,,Ines Calloway-Reyes,2026-11-23")
     asked = Wish(rx=("104321",), only=frozenset({"sleeve"}))
     (refused,) = day.make(asked).refused
@@ -411,9 +412,10 @@ def test_a_decision_that_is_taken_back(day: Day) -> None:
     )
     assert [one.file for one in day.make(asked).made] == [OF_FIRST]
     day.edit("decisions.toml", "accepts the medicine", "accepts the medicine at this dose")
-    (changed,) = day.make(asked).withdrawn
-    assert changed.why == "changed"
-    assert "decisions.decided" in changed.reasons[0]
+    again = day.make(asked)
+    assert again.withdrawn == ()
+    assert [one.kept for one in again.made] == [False]
+    assert [one.kept for one in day.make(asked).made] == [True]
     path.unlink()
     (gone,) = day.make(asked).withdrawn
     assert (gone.file, gone.why) == (OF_FIRST, "refused")

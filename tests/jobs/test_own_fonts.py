@@ -20,6 +20,7 @@ from labelkit.ground.errors import RecordsRefused
 HEEBO = Path(str(resources.files("fontpkg_heebo"))) / "files/Heebo[wght].ttf"
 NAME = "דנה לוי-כהן"
 RX = "104322"
+PATIENT = "p-002"
 WISH = labelkit.Wish(rx=(RX,), only=frozenset({"sleeve"}))
 
 
@@ -28,13 +29,13 @@ def records(tmp_path: Path) -> Path:
     """The sample's records with a patient whose name is Hebrew."""
     folder = tmp_path / "records"
     shutil.copytree(door.resource_dir("samples") / "pharmacy", folder)
-    path = folder / "prescriptions.csv"
+    path = folder / "patients.csv"
     rows = list(csv.DictReader(StringIO(path.read_text(encoding="utf-8"))))
-    chosen = [row | {"patient_name": NAME} for row in rows if row["number"] == RX]
+    named = [row | ({"name": NAME} if row["id"] == PATIENT else {}) for row in rows]
     with path.open("w", encoding="utf-8", newline="") as file:
         table = csv.DictWriter(file, rows[0])
         table.writeheader()
-        table.writerows(chosen)
+        table.writerows(named)
     return folder
 
 
