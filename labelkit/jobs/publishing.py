@@ -77,11 +77,11 @@ def opened(folder: Path) -> Iterator[Path]:
             raise OutputRefused([unwritable(folder, error)]) from error
         try:
             yield folder
-        except BaseException:
-            # Stopped: what workers that were ended had begun goes too, while the lock is held.
+        finally:
+            # What workers that were ended, or killed and replaced, had begun goes too, while the
+            # lock is held.
             with suppress(OSError):
                 recover(folder)
-            raise
 
 
 def _refuse_records(folder: Path) -> None:
